@@ -1,0 +1,304 @@
+"""A household's whole record: what the planner is told and all it is told."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+
+from planner.dates import DateRange
+from planner.errors import Fault, InvalidHousehold, InvalidValue, require_int, require_text
+from planner.items import HOLDS_A_BOTTLE, ItemKind, SupplyItem
+from planner.ledger import LedgerEntry, Receipt, Reversal
+from planner.regimen import Regimen
+from planner.sessions import Session
+from planner.supply import AuthorizedQuantity, Contact, Order, SupplierTerms
+
+
+class Site(StrEnum):
+    """Where the catheter lies."""
+
+    CHEST = "chest"
+    ABDOMEN = "abdomen"
+
+
+class ClinicalGroup(StrEnum):
+    """Which published group the starting expectation of volume is taken from."""
+
+    MALIGNANT_PLEURAL = "malignant-pleural"
+    TRAPPED_LUNG = "trapped-lung"
+    HEART_KIDNEY_PLEURAL = "heart-kidney-pleural"
+    HEPATIC_HYDROTHORAX = "hepatic-hydrothorax"
+    MALIGNANT_ASCITES = "malignant-ascites"
+    CIRRHOTIC_ASCITES = "cirrhotic-ascites"
+    UNKNOWN = "unknown"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Catheter:
+    """One indwelling drainage catheter and what is prescribed for it.
+
+    Attributes:
+        label: how the household tells it from another one, e.g. "left".
+        regimens: every version, past and future.
+        kit_code: the kit that each session opens.
+        bottle_code: the loose bottle opened when one is full; None when a further kit is.
+        expected_ml_per_day: the prescriber's expectation, if entered. [mL/day]
+        removed_on: first day without the catheter.
+    """
+
+    id: str
+    label: str
+    site: Site
+    regimens: tuple[Regimen, ...]
+    kit_code: str
+    bottle_code: str | None = None
+    clinical_group: ClinicalGroup = ClinicalGroup.UNKNOWN
+    expected_ml_per_day: int | None = None
+    removed_on: date | None = None
+
+    def __post_init__(self) -> None:
+        require_text("id", self.id, at_most=64)
+        require_text("label", self.label, at_most=40)
+        if not self.regimens:
+            raise InvalidValue("regimens", None, "give the prescribed drain frequency")
+        expected = self.expected_ml_per_day
+        if expected is not None:
+            require_int("expected_ml_per_day", expected, at_least=1, at_most=5000, unit="mL")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pause:
+    """Days away from home supplies, such as a hospital stay.
+
+    Attributes:
+        starts_on: first day away.
+        ends_on: first day at home again; None while that is not known.
+        catheter_id: the one catheter it concerns; None for all.
+    """
+
+    starts_on: date
+    ends_on: date | None = None
+    reason: str = ""
+    catheter_id: str | None = None
+
+    def __post_init__(self) -> None:
+        DateRange(self.starts_on, self.ends_on)
+
+    @property
+    def days(self) -> DateRange:
+        """The days away."""
+        return DateRange(self.starts_on, self.ends_on)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanSettings:
+    """Choices of the household or agency that steer a plan.
+
+    Attributes:
+        protection: wanted chance of not running short before each delivery. [fraction]
+        cover_days: how long one usual order should last. [days]
+        horizon_days: how far the forecast looks. [days]
+        refill_rule: name of a dated refill rule, None when no payer's rule applies.
+    """
+
+    protection: float = 0.99
+    cover_days: int = 28
+    horizon_days: int = 120
+    refill_rule: str | None = None
+
+    def __post_init__(self) -> None:
+        if not 0.5 <= self.protection < 1.0:
+            raise InvalidValue("protection", self.protection, "give 0.5 to 0.999, for example 0.99")
+        require_int("cover_days", self.cover_days, at_least=7, at_most=92, unit="days")
+        require_int("horizon_days", self.horizon_days, at_least=14, at_most=180, unit="days")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Household:
+    """Everything the planner knows of one household.
+
+    Attributes:
+        id: opaque key, safe in logs and addresses.
+        name: label for people.
+        time_zone: IANA name; all days and times of the record are its wall clock.
+    """
+
+    id: str
+    name: str
+    time_zone: str
+    items: tuple[SupplyItem, ...]
+    catheters: tuple[Catheter, ...]
+    supplier: SupplierTerms
+    sessions: tuple[Session, ...] = ()
+    ledger: tuple[LedgerEntry, ...] = ()
+    orders: tuple[Order, ...] = ()
+    pauses: tuple[Pause, ...] = ()
+    authorized: tuple[AuthorizedQuantity, ...] = ()
+    care_team: Contact | None = None
+    settings: PlanSettings = PlanSettings()
+
+    def __post_init__(self) -> None:
+        require_text("id", self.id, at_most=64)
+        require_text("name", self.name)
+        faults = tuple(_crossing_faults(self))
+        if faults:
+            raise InvalidHousehold(faults)
+
+    def item(self, code: str) -> SupplyItem:
+        """The catalogue line with this code.
+
+        Raises:
+            InvalidValue: when the household's catalogue has no such item.
+        """
+        for item in self.items:
+            if item.code == code:
+                return item
+        raise InvalidValue("item", code, "no such item; add it to items or correct the code")
+
+    def catheter(self, catheter_id: str) -> Catheter:
+        """The catheter with this id.
+
+        Raises:
+            InvalidValue: when the household has no such catheter.
+        """
+        for catheter in self.catheters:
+            if catheter.id == catheter_id:
+                return catheter
+        raise InvalidValue("catheter", catheter_id, "no such catheter; correct the id")
+
+    def pauses_of(self, catheter_id: str) -> tuple[DateRange, ...]:
+        """Days on which this catheter uses nothing from the home shelf."""
+        return tuple(p.days for p in self.pauses if p.catheter_id in (None, catheter_id))
+
+    @property
+    def valid_sessions(self) -> tuple[Session, ...]:
+        """Sessions that no reversal took back, in order of time."""
+        taken_back = {e.reverses_id for e in self.ledger if isinstance(e, Reversal)}
+        kept = (s for s in self.sessions if s.id not in taken_back)
+        return tuple(sorted(kept, key=lambda s: (s.started_at, s.id)))
+
+
+def refuse_future(household: Household, as_of: date) -> None:
+    """Refuse a record that claims to know what happens after the day of the plan.
+
+    Raises:
+        InvalidHousehold: when sessions, ledger entries or orders lie after `as_of`.
+    """
+    faults = tuple(_future_faults(household, as_of))
+    if faults:
+        raise InvalidHousehold(faults)
+
+
+def _future_faults(household: Household, as_of: date) -> Iterator[Fault]:
+    fix = f"it lies after the day of the plan, {as_of}; correct it or plan for a later day"
+    for place, field, day in _dated(household):
+        if day > as_of:
+            yield Fault(field=field, value=str(day), fix=fix, place=place)
+
+
+def _dated(household: Household) -> Iterator[tuple[str, str, date]]:
+    for n, session in enumerate(household.sessions, 1):
+        yield f"sessions[{n}]", "at", session.drained_on
+    for n, entry in enumerate(household.ledger, 1):
+        yield f"ledger[{n}] ({type(entry).__name__.lower()})", "at", entry.at.date()
+    for n, order in enumerate(household.orders, 1):
+        yield f"orders[{n}]", "placed_at", order.placed_at.date()
+        if order.received_on is not None:
+            yield f"orders[{n}]", "received_on", order.received_on
+
+
+def _crossing_faults(household: Household) -> Iterator[Fault]:
+    """Faults that only show when two parts of the record are held side by side."""
+    codes = {item.code for item in household.items}
+    kinds = {item.code: item.kind for item in household.items}
+    if not household.catheters:
+        yield Fault(field="catheters", value="empty", fix="describe at least one catheter")
+    yield from _repeated(household)
+    for place, code in _item_mentions(household):
+        if code not in codes:
+            known = ", ".join(sorted(codes)) or "none"
+            yield Fault(
+                field="item",
+                value=code,
+                fix=f"no such item; correct the code or add it (known: {known})",
+                place=place,
+            )
+    for n, catheter in enumerate(household.catheters, 1):
+        place = f"catheters[{n}]"
+        if kinds.get(catheter.kit_code, ItemKind.KIT) is not ItemKind.KIT:
+            yield Fault(field="kit", value=catheter.kit_code, fix="name a kit", place=place)
+        bottle = catheter.bottle_code
+        if bottle is not None and kinds.get(bottle, ItemKind.BOTTLE) is not ItemKind.BOTTLE:
+            yield Fault(field="bottle", value=bottle, fix="name a loose bottle", place=place)
+    yield from _session_faults(household, codes)
+
+
+def _session_faults(household: Household, codes: set[str]) -> Iterator[Fault]:
+    catheters = {catheter.id: catheter for catheter in household.catheters}
+    items = {item.code: item for item in household.items}
+    for n, session in enumerate(household.sessions, 1):
+        place = f"sessions[{n}]"
+        catheter = catheters.get(session.catheter_id)
+        if catheter is None:
+            known = ", ".join(sorted(catheters))
+            fix = f"no such catheter; correct the id (known: {known})"
+            yield Fault(field="catheter", value=session.catheter_id, fix=fix, place=place)
+            continue
+        for m, bottle in enumerate(session.bottles, 1):
+            fallback = catheter.kit_code if m == 1 else catheter.bottle_code or catheter.kit_code
+            code = bottle.item_code or fallback
+            if code not in codes:
+                continue
+            item = items[code]
+            spot = f"{place}.bottles[{m}]"
+            if item.kind not in HOLDS_A_BOTTLE:
+                yield Fault(field="item", value=code, fix="it holds no bottle", place=spot)
+            elif bottle.volume_ml > item.bottle_ml:
+                fix = (
+                    f"a bottle of {code} holds {item.bottle_ml} mL; "
+                    "split the volume over the bottles that were used"
+                )
+                yield Fault(field="volume_ml", value=str(bottle.volume_ml), fix=fix, place=spot)
+
+
+def _item_mentions(household: Household) -> Iterator[tuple[str, str]]:
+    for n, catheter in enumerate(household.catheters, 1):
+        yield f"catheters[{n}].kit", catheter.kit_code
+        if catheter.bottle_code is not None:
+            yield f"catheters[{n}].bottle", catheter.bottle_code
+    for n, session in enumerate(household.sessions, 1):
+        for m, bottle in enumerate(session.bottles, 1):
+            if bottle.item_code is not None:
+                yield f"sessions[{n}].bottles[{m}]", bottle.item_code
+    for n, entry in enumerate(household.ledger, 1):
+        if not isinstance(entry, Reversal):
+            yield f"ledger[{n}] ({type(entry).__name__.lower()})", entry.item_code
+    for n, order in enumerate(household.orders, 1):
+        for m, line in enumerate(order.lines, 1):
+            yield f"orders[{n}].lines[{m}]", line.item_code
+    for n, limit in enumerate(household.authorized, 1):
+        yield f"authorized[{n}]", limit.item_code
+
+
+def _repeated(household: Household) -> Iterator[Fault]:
+    groups: tuple[tuple[str, str, Iterable[str]], ...] = (
+        ("items", "code", (item.code for item in household.items)),
+        ("catheters", "id", (catheter.id for catheter in household.catheters)),
+        ("sessions", "id", (session.id for session in household.sessions)),
+        ("ledger", "id", (entry.id for entry in household.ledger)),
+        ("orders", "id", (order.id for order in household.orders)),
+    )
+    for place, field, keys in groups:
+        for key, times in Counter(keys).items():
+            if times > 1:
+                fix = f"it stands there {times} times; each must be different"
+                yield Fault(field=field, value=key, fix=fix, place=place)
+    order_ids = {order.id for order in household.orders}
+    for n, entry in enumerate(household.ledger, 1):
+        if isinstance(entry, Receipt) and entry.order_id and entry.order_id not in order_ids:
+            fix = "no such order; correct it or leave it out"
+            place = f"ledger[{n}] (receipt)"
+            yield Fault(field="order", value=entry.order_id, fix=fix, place=place)

@@ -1,0 +1,142 @@
+"""Who supplies the household, on which terms, and what has been ordered."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime, time
+from enum import StrEnum
+
+from planner.errors import InvalidValue, require_int, require_text
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Contact:
+    """Whom to call."""
+
+    name: str
+    phone: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Closure:
+    """Days on which a supplier neither handles orders nor delivers, both ends included."""
+
+    starts_on: date
+    ends_on: date
+    reason: str = ""
+
+    def __post_init__(self) -> None:
+        if self.ends_on < self.starts_on:
+            fix = f"it must not be before starts_on, {self.starts_on}"
+            raise InvalidValue("ends_on", self.ends_on, fix)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SupplierTerms:
+    """How a supplier takes orders and delivers.
+
+    Attributes:
+        lead_business_days: business days from the order day to the delivery.
+        cut_off: orders after this wall-clock time count as placed the next business day.
+        delivery_weekdays: weekdays on which the van comes, Monday = 0; None means any
+            business day.
+        holiday_country: ISO 3166-1 alpha-2 code whose public holidays the supplier keeps.
+        holiday_region: ISO 3166-2 subdivision, without the country's prefix.
+        closures: further closed days.
+        minimum_boxes: fewest boxes in one order.
+    """
+
+    name: str
+    lead_business_days: int
+    cut_off: time = time(15, 0)
+    delivery_weekdays: tuple[int, ...] | None = None
+    holiday_country: str | None = None
+    holiday_region: str | None = None
+    closures: tuple[Closure, ...] = ()
+    minimum_boxes: int = 0
+    contact: Contact | None = None
+
+    def __post_init__(self) -> None:
+        require_text("name", self.name)
+        lead = self.lead_business_days
+        require_int("lead_business_days", lead, at_least=0, at_most=60, unit="business days")
+        require_int("minimum_boxes", self.minimum_boxes, at_least=0, at_most=100, unit="boxes")
+        if self.delivery_weekdays is not None and not self.delivery_weekdays:
+            fix = "name at least one weekday, or leave it out for any business day"
+            raise InvalidValue("delivery_weekdays", None, fix)
+
+
+class OrderStatus(StrEnum):
+    """How far an order has come."""
+
+    PLACED = "placed"
+    RECEIVED = "received"
+    CANCELLED = "cancelled"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OrderLine:
+    """So many whole boxes of one item."""
+
+    item_code: str
+    boxes: int
+
+    def __post_init__(self) -> None:
+        require_text("item", self.item_code, at_most=40)
+        require_int("boxes", self.boxes, at_least=1, at_most=200, unit="boxes")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Order:
+    """An order that a person has confirmed and placed.
+
+    Attributes:
+        placed_at: local wall-clock time.
+        promised_on: delivery day the supplier named, if it did.
+        received_on: day the goods came, for a received order.
+        confirmed_by: who said yes to it.
+    """
+
+    id: str
+    placed_at: datetime
+    lines: tuple[OrderLine, ...]
+    status: OrderStatus = OrderStatus.PLACED
+    promised_on: date | None = None
+    received_on: date | None = None
+    confirmed_by: str = ""
+
+    def __post_init__(self) -> None:
+        require_text("id", self.id, at_most=64)
+        if not self.lines:
+            raise InvalidValue("lines", None, "list at least one item with its boxes")
+        if self.status is OrderStatus.RECEIVED and self.received_on is None:
+            raise InvalidValue("received_on", None, "say on which day the goods came")
+        if self.received_on is not None and self.received_on < self.placed_at.date():
+            fix = f"it lies before the order of {self.placed_at.date()}"
+            raise InvalidValue("received_on", self.received_on, fix)
+
+    @property
+    def is_open(self) -> bool:
+        """Whether goods of this order may still come."""
+        return self.status is OrderStatus.PLACED
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AuthorizedQuantity:
+    """Most units of one item that the payer or prescriber allows in a period.
+
+    Attributes:
+        units: single units allowed in any window of `per_days`. [units]
+        per_days: length of the window. [days]
+        starts_on: first day on which this limit holds.
+    """
+
+    item_code: str
+    units: int
+    per_days: int
+    starts_on: date
+
+    def __post_init__(self) -> None:
+        require_text("item", self.item_code, at_most=40)
+        require_int("units", self.units, at_least=1, at_most=10_000, unit="units")
+        require_int("per_days", self.per_days, at_least=1, at_most=366, unit="days")
