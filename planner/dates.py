@@ -44,11 +44,11 @@ def days_between(earlier: datetime, later: datetime) -> float:
     return (later - earlier).total_seconds() / _SECONDS_PER_DAY
 
 
-def at_time(day: date, clock: time) -> datetime:
-    """The moment at which `clock` shows on `day`."""
-    return datetime.combine(day, clock)
-
-
 def in_any(day: date, ranges: Iterable[DateRange]) -> bool:
     """Whether a day lies in at least one of the ranges."""
     return any(day in one for one in ranges)
+
+
+def end_of_day(day: date) -> datetime:
+    """The midnight that ends a day."""
+    return datetime.combine(day, time.min) + timedelta(days=1)

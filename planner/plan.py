@@ -2,12 +2,172 @@
 
 from __future__ import annotations
 
-from datetime import date, time
+from collections.abc import Iterable, Iterator
+from datetime import date, time, timedelta
 
-from planner.household import Household
-from planner.results import Plan
+from planner import signs
+from planner.delivery import SupplierCalendar, learn_lateness, likely_latest, most_likely
+from planner.household import Household, refuse_future
+from planner.outlook import all_forecasts, describe, describe_use, forecast_shelves
+from planner.reorder import ReorderFacts, propose_order
+from planner.results import (
+    ItemOnHand,
+    NextDelivery,
+    Plan,
+    Reason,
+    ReasonCode,
+    ShelfPlan,
+)
+from planner.runout import (
+    ComingOrder,
+    ShelfRunOut,
+    coming_orders,
+    either_shelf,
+    follow_shelf,
+    risk_before,
+    run_out,
+)
+from planner.stock import Shelf, shelf_on
 
 
 def make_plan(household: Household, as_of: date, *, at: time | None = None) -> Plan:
-    """Plan one household as of a day."""
-    raise NotImplementedError
+    """Plan one household as of a day.
+
+    Args:
+        household: the whole record; nothing in it may lie after `as_of`.
+        as_of: the day of the plan, in the household's time zone.
+        at: wall-clock time; an order today counts as placed tomorrow once it is past the
+            supplier's cut-off. None means before it.
+
+    Returns:
+        The plan. The same arguments always give the same plan.
+
+    Raises:
+        InvalidHousehold: when the record claims to know what happens after `as_of`.
+    """
+    refuse_future(household, as_of)
+    settings = household.settings
+    calendar = SupplierCalendar(household.supplier)
+    lateness = learn_lateness(calendar, household.orders)
+    shelf = shelf_on(household, as_of)
+    coming = coming_orders(household, calendar, as_of)
+    shelves = tuple(
+        follow_shelf(forecast, shelf, coming, settings.horizon_days)
+        for forecast in forecast_shelves(household, as_of)
+    )
+    at_home = either_shelf([one.at_home.by_day for one in shelves])
+    with_coming = either_shelf([one.with_coming.by_day for one in shelves])
+    before_last = either_shelf([one.before_last.by_day for one in shelves])
+    at_home_run_out = run_out(as_of, at_home, settings.protection)
+    full_run_out = run_out(as_of, with_coming, settings.protection)
+    ends_on = full_run_out.expected_on
+    facts = ReorderFacts(
+        household=household,
+        as_of=as_of,
+        at=at,
+        calendar=calendar,
+        lateness=lateness,
+        shelf=shelf,
+        shelves=shelves,
+        coming=coming,
+        risk_by_day=with_coming,
+        risk_already=risk_before(before_last, coming[-1].arrivals, as_of) if coming else 0.0,
+        supply_ends_on=ends_on - timedelta(days=1) if ends_on else None,
+    )
+    order, order_reasons = propose_order(facts)
+    next_delivery = _next_delivery(facts, at_home_run_out.chance_by_day)
+    reasons = (
+        *_delivery_reasons(next_delivery, coming, settings.protection),
+        *order_reasons,
+        *signs.household_signs(household, shelf, shelves, as_of),
+    )
+    return Plan(
+        household_id=household.id,
+        as_of=as_of,
+        protection=settings.protection,
+        horizon_days=settings.horizon_days,
+        urgency=signs.urgency(household, order, next_delivery, facts),
+        on_hand=tuple(_on_hand(household, shelf, shelves, coming)),
+        run_out=at_home_run_out,
+        run_out_with_coming=full_run_out,
+        shelves=tuple(_shelf_plan(one, shelf, settings.protection) for one in shelves),
+        next_delivery=next_delivery,
+        order=order,
+        outlooks=tuple(
+            describe(one) for one in all_forecasts([followed.forecast for followed in shelves])
+        ),
+        reasons=reasons,
+    )
+
+
+def make_plans(households: Iterable[Household], as_of: date) -> Iterator[Plan]:
+    """Plan many households as of one day, in their order."""
+    for household in households:
+        yield make_plan(household, as_of)
+
+
+def _next_delivery(facts: ReorderFacts, at_home: tuple[float, ...]) -> NextDelivery:
+    import numpy as np
+
+    protection = facts.household.settings.protection
+    if facts.coming:
+        first = facts.coming[0]
+        arrivals, order_id = first.arrivals, first.order.id
+        risk = risk_before(np.array(at_home), arrivals, facts.as_of)
+    else:
+        usual = facts.calendar.usual_arrival(facts.as_of, facts.at)
+        arrivals, order_id = facts.calendar.arrivals(usual, facts.lateness), None
+        risk = risk_before(facts.risk_by_day, arrivals, facts.as_of)
+    return NextDelivery(
+        order_id=order_id,
+        usual_on=most_likely(arrivals),
+        latest_on=likely_latest(arrivals, protection),
+        risk=risk,
+    )
+
+
+def _delivery_reasons(
+    delivery: NextDelivery, coming: tuple[ComingOrder, ...], protection: float
+) -> Iterator[Reason]:
+    if delivery.order_id is not None and delivery.risk > 1.0 - protection:
+        yield Reason(
+            code=ReasonCode.RISK_BEFORE_OPEN_DELIVERY,
+            facts={"risk": delivery.risk, "usual_on": delivery.usual_on},
+        )
+    for one in coming:
+        if one.is_overdue:
+            yield Reason(code=ReasonCode.DELIVERY_OVERDUE, facts={"order": one.order.id})
+
+
+def _shelf_plan(one: ShelfRunOut, shelf: Shelf, protection: float) -> ShelfPlan:
+    forecast = one.forecast
+    return ShelfPlan(
+        kit_code=forecast.kit_code,
+        bottle_code=forecast.bottle_code,
+        usable_kits=shelf.usable_units(forecast.kit_code),
+        usable_bottles=shelf.usable_units(forecast.bottle_code) if forecast.bottle_code else 0,
+        run_out=run_out(shelf.on, one.at_home.by_day, protection),
+        use=describe_use(forecast.use),
+    )
+
+
+def _on_hand(
+    household: Household,
+    shelf: Shelf,
+    shelves: tuple[ShelfRunOut, ...],
+    coming: tuple[ComingOrder, ...],
+) -> Iterator[ItemOnHand]:
+    expiring: dict[str, float] = {}
+    for one in shelves:
+        expiring[one.forecast.kit_code] = one.at_home.kits_expired
+        if one.forecast.bottle_code is not None:
+            expiring[one.forecast.bottle_code] = one.at_home.bottles_expired
+    for item in household.items:
+        yield ItemOnHand(
+            item_code=item.code,
+            usable=shelf.usable_units(item.code),
+            expiring_before_use=round(expiring.get(item.code, 0.0)),
+            expired=shelf.expired_units(item.code),
+            recalled=shelf.recalled_units(item.code),
+            in_transit=sum(order.units.get(item.code, 0) for order in coming),
+        )

@@ -71,7 +71,7 @@ class ItemOnHand:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RunOut:
-    """When the first session falls that usable stock and goods in transit cannot serve.
+    """When the first session falls that cannot be done for want of usable goods.
 
     Attributes:
         as_of: day of the plan.
@@ -110,10 +110,11 @@ class RunOut:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShelfPlan:
-    """The run-out of goods that serve the same catheters: one kit and its loose bottle.
+    """Goods that serve the same catheters: one kit and its loose bottle.
 
     Attributes:
-        kits_used: quantiles of kits opened by day, loose bottles permitting; see `UseByDay`.
+        run_out: with the goods at home only.
+        use: expected use of these goods, whether they are there or not.
     """
 
     kit_code: str
@@ -230,7 +231,13 @@ class CatheterOutlook:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
-    """One household's plan as of a day; what every page, feed and command reads."""
+    """One household's plan as of a day; what every page, feed and command reads.
+
+    Attributes:
+        run_out: with the usable goods at home only; an order is not stock until it is there.
+        run_out_with_coming: with goods in transit as well, at their uncertain arrival; the
+            same as `run_out` when nothing is on its way.
+    """
 
     household_id: str
     as_of: date
@@ -239,6 +246,7 @@ class Plan:
     urgency: Urgency
     on_hand: tuple[ItemOnHand, ...]
     run_out: RunOut
+    run_out_with_coming: RunOut
     shelves: tuple[ShelfPlan, ...]
     next_delivery: NextDelivery
     order: OrderProposal

@@ -1,0 +1,96 @@
+"""What a session uses: bottles for a volume, kits and loose bottles for the bottles.
+
+This is the one home of these rules. A session opens one kit (one bottle, one dressing
+pack). Each further bottle is a loose bottle; with none left, another kit is opened for
+its bottle. A lost bottle is used like any other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from planner.assumptions import LOSS_CHANCE, LOSS_WEIGHT
+from planner.household import Catheter
+from planner.sessions import Session
+
+MOST_LOSSES_PER_SESSION = 3
+"""Losses beyond this in one session are left out; with 2 percent each that is below 1e-5."""
+
+
+def bottles_for(volume_ml: float, first_ml: int, further_ml: int) -> int:
+    """Bottles that a volume fills. A dry session opens one.
+
+    Args:
+        volume_ml: fluid collected in one session. [mL]
+        first_ml: capacity of the kit's bottle. [mL]
+        further_ml: capacity of each further bottle. [mL]
+
+    Examples:
+        >>> [bottles_for(v, 500, 500) for v in (0, 500, 501, 1000, 1001)]
+        [1, 1, 2, 2, 3]
+    """
+    beyond = volume_ml - first_ml
+    return 1 if beyond <= 0 else 1 + -int(-beyond // further_ml)
+
+
+def bottle_thresholds(limit_ml: int, first_ml: int, further_ml: int) -> tuple[float, ...]:
+    """Volumes above which one more bottle is opened, up to the session limit. [mL]
+
+    Examples:
+        >>> bottle_thresholds(1000, 500, 500)
+        (500.0,)
+        >>> bottle_thresholds(2000, 1000, 500)
+        (1000.0, 1500.0)
+    """
+    thresholds = []
+    filled = first_ml
+    while filled < limit_ml:
+        thresholds.append(float(filled))
+        filled += further_ml
+    return tuple(thresholds)
+
+
+def items_opened(session: Session, catheter: Catheter, *, loose_bottles: int) -> tuple[str, ...]:
+    """Item codes that a recorded session took from the shelf, in order.
+
+    Args:
+        session: what was recorded; a bottle that names its item is taken at its word.
+        catheter: whose kit and loose bottle are meant otherwise.
+        loose_bottles: usable loose bottles on the shelf before the session. [units]
+    """
+    opened: list[str] = []
+    for n, bottle in enumerate(session.bottles):
+        code = bottle.item_code
+        if code is None:
+            use_loose = n > 0 and catheter.bottle_code is not None and loose_bottles > 0
+            code = catheter.bottle_code if use_loose and catheter.bottle_code else catheter.kit_code
+        if code == catheter.bottle_code:
+            loose_bottles -= 1
+        opened.append(code)
+    return tuple(opened)
+
+
+def learn_loss_chance(sessions: Sequence[Session]) -> float:
+    """Posterior mean chance that an opened bottle is lost (beta-binomial). [fraction]"""
+    opened = sum(len(session.bottles) for session in sessions)
+    lost = sum(session.bottles_lost for session in sessions)
+    return (LOSS_CHANCE * LOSS_WEIGHT + lost) / (LOSS_WEIGHT + opened)
+
+
+def losses_given_bottles(bottles: int, loss_chance: float) -> tuple[float, ...]:
+    """Distribution of bottles lost in a session that needs `bottles` good ones.
+
+    Every bottle opened is lost with the same chance, and replaced until enough are good:
+    a negative binomial, cut at `MOST_LOSSES_PER_SESSION` and rescaled.
+
+    Returns:
+        Probability of 0, 1, ... losses, summing to 1.
+
+    References:
+        Feller, An Introduction to Probability Theory, vol. 1, 3rd ed., ch. VI.8 (memory).
+    """
+    chances = [(1.0 - loss_chance) ** bottles]
+    for lost in range(1, MOST_LOSSES_PER_SESSION + 1):
+        chances.append(chances[-1] * loss_chance * (bottles + lost - 1) / lost)
+    total = sum(chances)
+    return tuple(chance / total for chance in chances)

@@ -1,0 +1,180 @@
+"""When ordered goods arrive: business days, cut-off, delivery weekdays, lateness."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, time, timedelta
+from functools import lru_cache
+
+import holidays
+
+from planner.assumptions import LATENESS_CHANCES, LATENESS_WEIGHT
+from planner.supply import Order, OrderStatus, SupplierTerms
+
+_SATURDAY = 5
+_SEARCH_DAYS = 400
+
+
+@dataclass(frozen=True, slots=True)
+class Arrival:
+    """One possible arrival day and its probability."""
+
+    on: date
+    chance: float
+
+
+@dataclass(frozen=True, slots=True)
+class SupplierCalendar:
+    """The days on which a supplier works and delivers."""
+
+    terms: SupplierTerms
+
+    def is_open(self, day: date) -> bool:
+        """Whether orders are handled on a day: no weekend, holiday or closure."""
+        if day.weekday() >= _SATURDAY:
+            return False
+        if any(c.starts_on <= day <= c.ends_on for c in self.terms.closures):
+            return False
+        country = self.terms.holiday_country
+        if country is None:
+            return True
+        return day not in _public_holidays(country, self.terms.holiday_region, day.year)
+
+    def delivers_on(self, day: date) -> bool:
+        """Whether goods can arrive on a day."""
+        weekdays = self.terms.delivery_weekdays
+        return self.is_open(day) and (weekdays is None or day.weekday() in weekdays)
+
+    def open_on_or_after(self, day: date) -> date:
+        """The first business day not before `day`."""
+        return _first(day, self.is_open)
+
+    def open_on_or_before(self, day: date) -> date:
+        """The last business day not after `day`."""
+        return _first(day, self.is_open, step_days=-1)
+
+    def add_business_days(self, day: date, count: int) -> date:
+        """The business day `count` business days after `day`, itself one or not."""
+        for _ in range(count):
+            day = self.open_on_or_after(day + timedelta(days=1))
+        return day
+
+    def usual_arrival(self, placed_on: date, at: time | None = None) -> date:
+        """Arrival without any lateness.
+
+        Args:
+            placed_on: day of the order.
+            at: wall-clock time of the order; None means before the cut-off.
+        """
+        counted_from = self.open_on_or_after(placed_on)
+        missed = at is not None and at > self.terms.cut_off and counted_from == placed_on
+        if missed:
+            counted_from = self.add_business_days(placed_on, 1)
+        ready = self.add_business_days(counted_from, self.terms.lead_business_days)
+        return self.delivery_on_or_after(ready)
+
+    def delivery_on_or_after(self, day: date) -> date:
+        """The first delivery day not before `day`."""
+        return _first(day, self.delivers_on)
+
+    def arrivals(self, usual_on: date, lateness: Sequence[float]) -> tuple[Arrival, ...]:
+        """Spread a usual arrival over business days late.
+
+        Args:
+            usual_on: arrival without lateness.
+            lateness: probability of each number of business days late, summing to 1.
+
+        Returns:
+            Possible days in order; their chances sum to 1.
+        """
+        chances: dict[date, float] = {}
+        for late, chance in enumerate(lateness):
+            day = self.delivery_on_or_after(self.add_business_days(usual_on, late))
+            chances[day] = chances.get(day, 0.0) + chance
+        return tuple(Arrival(day, chance) for day, chance in sorted(chances.items()))
+
+
+def learn_lateness(calendar: SupplierCalendar, orders: Sequence[Order]) -> tuple[float, ...]:
+    """How many business days late goods come: a prior updated by received orders.
+
+    A Dirichlet distribution over 0 to 5 business days late; later arrivals count as 5.
+
+    Returns:
+        Probability of each number of business days late, summing to 1.
+
+    References:
+        Conjugate Dirichlet-multinomial update, e.g. Gelman et al., Bayesian Data Analysis,
+        3rd ed., 2013, section 3.4 (from memory). The prior itself is an assumption.
+    """
+    weights = [LATENESS_WEIGHT * chance for chance in LATENESS_CHANCES]
+    for order in orders:
+        if order.status is OrderStatus.RECEIVED and order.received_on is not None:
+            late = _business_days_late(calendar, order, order.received_on)
+            weights[min(late, len(weights) - 1)] += 1.0
+    total = sum(weights)
+    return tuple(weight / total for weight in weights)
+
+
+def order_usual_arrival(calendar: SupplierCalendar, order: Order) -> date:
+    """The day an order should arrive: as promised, else by the supplier's terms."""
+    if order.promised_on is not None:
+        return order.promised_on
+    return calendar.usual_arrival(order.placed_at.date(), order.placed_at.time())
+
+
+def still_to_come(
+    calendar: SupplierCalendar,
+    arrivals: tuple[Arrival, ...],
+    after: date,
+    lateness: Sequence[float],
+) -> tuple[Arrival, ...]:
+    """Arrivals of goods that had not come by the end of `after`.
+
+    When every expected day has passed the wait starts anew from the next delivery day.
+    """
+    left = tuple(arrival for arrival in arrivals if arrival.on > after)
+    if not left:
+        return calendar.arrivals(
+            calendar.delivery_on_or_after(after + timedelta(days=1)), lateness
+        )
+    total = sum(arrival.chance for arrival in left)
+    return tuple(Arrival(arrival.on, arrival.chance / total) for arrival in left)
+
+
+def likely_latest(arrivals: tuple[Arrival, ...], protection: float) -> date:
+    """The first day by which the goods have come with at least this probability."""
+    reached = 0.0
+    for arrival in arrivals:
+        reached += arrival.chance
+        if reached >= protection - 1e-12:
+            return arrival.on
+    return arrivals[-1].on
+
+
+def most_likely(arrivals: tuple[Arrival, ...]) -> date:
+    """The most likely arrival; the earlier one of equals."""
+    return max(arrivals, key=lambda arrival: (arrival.chance, -arrival.on.toordinal())).on
+
+
+def _business_days_late(calendar: SupplierCalendar, order: Order, received_on: date) -> int:
+    day = order_usual_arrival(calendar, order)
+    late = 0
+    while day < received_on:
+        day = calendar.add_business_days(day, 1)
+        late += 1
+    return late
+
+
+def _first(day: date, accept: object, step_days: int = 1) -> date:
+    step = timedelta(days=step_days)
+    for _ in range(_SEARCH_DAYS):
+        if accept(day):  # type: ignore[operator]
+            return day
+        day += step
+    return day
+
+
+@lru_cache(maxsize=256)
+def _public_holidays(country: str, region: str | None, year: int) -> frozenset[date]:
+    return frozenset(holidays.country_holidays(country, subdiv=region, years=year))

@@ -1,0 +1,152 @@
+"""A household's forecast: every catheter learned, and use joined up by shelf."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+
+from planner.chain import BottleSizes, CatheterChain, build_chain
+from planner.consumption import learn_loss_chance
+from planner.dates import end_of_day
+from planner.demand import UseChances, combined_use, use_by_day
+from planner.household import Catheter, Household
+from planner.normal import Floats
+from planner.results import CatheterOutlook, UseByDay
+from planner.timing import SessionTiming, session_timing
+from planner.volume import RateKnowledge, learn_rate, session_limit_ml
+
+_LOW, _HIGH = 0.1, 0.9
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CatheterForecast:
+    """One catheter's chain with what it was learned from."""
+
+    catheter: Catheter
+    knowledge: RateKnowledge
+    timing: SessionTiming
+    chain: CatheterChain
+    use: UseChances
+    loss_chance: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShelfForecast:
+    """All catheters that draw on the same kit and loose bottle."""
+
+    kit_code: str
+    bottle_code: str | None
+    catheters: tuple[CatheterForecast, ...]
+    use: UseChances
+
+
+def forecast_shelves(household: Household, as_of: date) -> tuple[ShelfForecast, ...]:
+    """Forecast the use of every shelf from the day of the plan."""
+    forecasts = [_forecast(household, catheter, as_of) for catheter in household.catheters]
+    shelves: dict[tuple[str, str | None], list[CatheterForecast]] = {}
+    for one in forecasts:
+        key = (one.catheter.kit_code, one.catheter.bottle_code)
+        shelves.setdefault(key, []).append(one)
+    return tuple(
+        ShelfForecast(
+            kit_code=kit,
+            bottle_code=bottle,
+            catheters=tuple(members),
+            use=combined_use([one.use for one in members]),
+        )
+        for (kit, bottle), members in shelves.items()
+    )
+
+
+def _forecast(household: Household, catheter: Catheter, as_of: date) -> CatheterForecast:
+    moment = end_of_day(as_of)
+    knowledge = learn_rate(household, catheter, moment)
+    timing = session_timing(household, catheter, as_of, household.settings.horizon_days)
+    own = [s for s in household.valid_sessions if s.catheter_id == catheter.id]
+    loss_chance = learn_loss_chance([s for s in own if s.drained_on <= as_of])
+    sizes = bottle_sizes(household, catheter, as_of)
+    chain = build_chain(knowledge, timing, sizes, as_of, loss_chance)
+    return CatheterForecast(
+        catheter=catheter,
+        knowledge=knowledge,
+        timing=timing,
+        chain=chain,
+        use=use_by_day(chain),
+        loss_chance=loss_chance,
+    )
+
+
+def bottle_sizes(household: Household, catheter: Catheter, day: date) -> BottleSizes:
+    """The bottles a session of this catheter opens, and its limit on a day."""
+    kit = household.item(catheter.kit_code)
+    further = household.item(catheter.bottle_code) if catheter.bottle_code else kit
+    return BottleSizes(
+        first_ml=kit.bottle_ml,
+        further_ml=further.bottle_ml,
+        limit_ml=session_limit_ml(catheter, day),
+    )
+
+
+def describe(forecast: CatheterForecast) -> CatheterOutlook:
+    """The few facts that drive a catheter's dates."""
+    knowledge = forecast.knowledge
+    _, sd = knowledge.mean_and_sd()
+    drift_weights = knowledge.weights.sum(axis=(1, 2))
+    weekly = float((drift_weights * knowledge.drifts).sum()) * 7.0
+    further, bottles = _usual_session(forecast)
+    return CatheterOutlook(
+        catheter_id=forecast.catheter.id,
+        rate_ml_per_day=knowledge.quantile_ml_per_day(0.5),
+        rate_low_ml_per_day=knowledge.quantile_ml_per_day(_LOW),
+        rate_high_ml_per_day=knowledge.quantile_ml_per_day(_HIGH),
+        weekly_change=math.exp(weekly) - 1.0,
+        usual_gap_days=forecast.timing.usual_gap_days,
+        further_bottle_chance=further,
+        bottles_per_session=bottles,
+        loss_chance=forecast.loss_chance,
+        kept_chance=forecast.timing.kept_chance,
+        sessions_learned_from=knowledge.learned_from,
+        record_weight=min(max(1.0 - (sd / knowledge.prior_sd) ** 2, 0.0), 1.0),
+    )
+
+
+def _usual_session(forecast: CatheterForecast) -> tuple[float, float]:
+    """Chance of more than one bottle, and mean bottles, in a session on the usual gap."""
+    chain = forecast.chain
+    age = min(max(round(forecast.timing.usual_gap_days), 1), chain.ages)
+    chances = chain.outcome_chances(0)[..., age - 1]
+    weights = chain.start.sum(axis=2)[..., None]
+    by_outcome = (chances * weights).sum(axis=(0, 1))
+    counts = np.array([outcome.bottles for outcome in chain.outcomes])
+    return float(by_outcome[counts > 1].sum()), float((by_outcome * counts).sum())
+
+
+def describe_use(use: UseChances) -> UseByDay:
+    """Means and quantiles of cumulative use by day."""
+    cumulative = np.cumsum(use.bottles, axis=1)
+    return UseByDay(
+        sessions_mean=_means(use.sessions),
+        bottles_mean=_means(use.bottles),
+        bottles_low=_quantiles(cumulative, _LOW),
+        bottles_high=_quantiles(cumulative, _HIGH),
+    )
+
+
+def _means(by_day: Floats) -> tuple[float, ...]:
+    counts = np.arange(by_day.shape[1])
+    return tuple(float(mean) for mean in by_day @ counts)
+
+
+def _quantiles(
+    cumulative: Floats, chance: float
+) -> tuple[int, ...]:
+    return tuple(int(np.argmax(row >= chance * row[-1])) for row in cumulative)
+
+
+def all_forecasts(shelves: Sequence[ShelfForecast]) -> tuple[CatheterForecast, ...]:
+    """Every catheter's forecast, in the order of the shelves."""
+    return tuple(one for shelf in shelves for one in shelf.catheters)

@@ -1,0 +1,320 @@
+"""What to order, how much and by when. A person confirms it; nothing orders by itself."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, time, timedelta
+
+from planner.delivery import SupplierCalendar, likely_latest, most_likely
+from planner.demand import UseChances, chance_beyond
+from planner.household import Household
+from planner.ledger import Receipt, Reversal
+from planner.normal import Floats
+from planner.refill_rules import refill_window, rule_on
+from planner.results import OrderProposal, ProposedLine, Reason, ReasonCode
+from planner.runout import ComingOrder, ShelfRunOut, risk_before
+from planner.stock import Shelf
+from planner.supply import OrderStatus
+
+MOST_BOXES = 200
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Boxes:
+    """Whole boxes of one shelf's kit and loose bottle."""
+
+    kit_boxes: int
+    bottle_boxes: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReorderFacts:
+    """What the reorder of one household is worked out from.
+
+    Attributes:
+        risk_by_day: chance of a run-out by day with goods in transit.
+        risk_already: part of it that an order placed now can no longer change.
+    """
+
+    household: Household
+    as_of: date
+    at: time | None
+    calendar: SupplierCalendar
+    lateness: tuple[float, ...]
+    shelf: Shelf
+    shelves: tuple[ShelfRunOut, ...]
+    coming: tuple[ComingOrder, ...]
+    risk_by_day: Floats
+    risk_already: float
+    supply_ends_on: date | None
+
+    @property
+    def allowed_risk(self) -> float:
+        """Chance of running short that the household's protection accepts."""
+        return 1.0 - self.household.settings.protection
+
+    def risk_if_ordered(self, day: date, at: time | None = None) -> float:
+        """Chance of a run-out before an order placed on a day can be used."""
+        usual = self.calendar.usual_arrival(day, at)
+        arrivals = self.calendar.arrivals(usual, self.lateness)
+        return risk_before(self.risk_by_day, arrivals, self.as_of)
+
+
+def propose_order(facts: ReorderFacts) -> tuple[OrderProposal, tuple[Reason, ...]]:
+    """Work out order-by date, boxes and what stands in their way."""
+    today_risk = facts.risk_if_ordered(facts.as_of, facts.at)
+    too_late = today_risk - facts.risk_already > facts.allowed_risk
+    order_by = _order_by(facts, too_late=too_late)
+    if order_by is None:
+        nothing = OrderProposal(
+            order_by_on=None,
+            too_late=False,
+            risk_if_ordered_today=today_risk,
+            lines=(),
+            usual_arrival_on=None,
+            covers_until=None,
+            chance_short=0.0,
+        )
+        return nothing, (Reason(code=ReasonCode.NOTHING_TO_ORDER),)
+    usual = facts.calendar.usual_arrival(order_by)
+    until = _covers_until(facts, order_by)
+    last_day = min((until - facts.as_of).days - 1, len(facts.risk_by_day) - 1)
+    boxes = {
+        n: fewest_boxes(_shortfall(facts, shelf, last_day), _box_sizes(facts, shelf), facts.allowed_risk)
+        for n, shelf in enumerate(facts.shelves)
+    }
+    lines, capped = _capped(facts, order_by, _lines(facts, boxes))
+    proposal = OrderProposal(
+        order_by_on=order_by,
+        too_late=too_late,
+        risk_if_ordered_today=today_risk,
+        lines=lines,
+        usual_arrival_on=most_likely(facts.calendar.arrivals(usual, facts.lateness)),
+        covers_until=until,
+        chance_short=_chance_short(facts, lines, last_day),
+    )
+    reasons = [*_order_reasons(facts, proposal), *capped]
+    proposal, conflict = _with_refill_window(facts, proposal)
+    return proposal, (*reasons, *conflict)
+
+
+def _order_by(facts: ReorderFacts, *, too_late: bool) -> date | None:
+    """The last business day whose order still arrives in time; today when none does."""
+    horizon_end = facts.as_of + timedelta(days=len(facts.risk_by_day) - 1)
+    day = facts.calendar.open_on_or_after(facts.as_of)
+    if too_late:
+        return day
+    best = day
+    while True:
+        usual = facts.calendar.usual_arrival(day)
+        latest = facts.calendar.arrivals(usual, facts.lateness)[-1].on
+        if latest > horizon_end:
+            return None
+        if facts.risk_if_ordered(day) - facts.risk_already > facts.allowed_risk:
+            return best
+        best = day
+        day = facts.calendar.add_business_days(day, 1)
+
+
+def _covers_until(facts: ReorderFacts, order_by: date) -> date:
+    """Day until which an order must last: when the order after it has surely come."""
+    calendar = facts.calendar
+    next_order = calendar.open_on_or_after(
+        order_by + timedelta(days=facts.household.settings.cover_days)
+    )
+    arrivals = calendar.arrivals(calendar.usual_arrival(next_order), facts.lateness)
+    return likely_latest(arrivals, facts.household.settings.protection) + timedelta(days=1)
+
+
+def fewest_boxes(
+    short_with: Callable[[int, int], float], box_sizes: tuple[int, int], allowed_risk: float
+) -> Boxes:
+    """The fewest whole boxes of kits and loose bottles that keep the risk allowed.
+
+    Of mixes with as few boxes the one with the fewest units is taken.
+
+    Args:
+        short_with: chance of running short with so many further kits and loose bottles;
+            never rises with either.
+        box_sizes: units per box of kits and of loose bottles; 0 when there is no such item.
+        allowed_risk: chance of running short that is accepted. [fraction]
+    """
+    kit_size, bottle_size = box_sizes
+
+    def enough(mix: Boxes) -> bool:
+        kits, bottles = mix.kit_boxes * kit_size, mix.bottle_boxes * bottle_size
+        return short_with(kits, bottles) <= allowed_risk
+
+    def units(mix: Boxes) -> tuple[int, int]:
+        return (
+            mix.kit_boxes * kit_size + mix.bottle_boxes * bottle_size,
+            mix.bottle_boxes,
+        )
+
+    for total in range(MOST_BOXES + 1):
+        most_bottles = total if bottle_size else 0
+        mixes = [
+            Boxes(kit_boxes=total - bottles, bottle_boxes=bottles)
+            for bottles in range(most_bottles + 1)
+        ]
+        good = [mix for mix in mixes if enough(mix)]
+        if good:
+            return min(good, key=units)
+    return Boxes(kit_boxes=MOST_BOXES, bottle_boxes=0)
+
+
+def _shortfall(
+    facts: ReorderFacts, shelf: ShelfRunOut, last_day: int
+) -> Callable[[int, int], float]:
+    kits, bottles = _units_counted_on(facts, shelf)
+    use: UseChances = shelf.forecast.use
+
+    def short_with(more_kits: int, more_bottles: int) -> float:
+        return chance_beyond(use, last_day, kits=kits + more_kits, bottles=bottles + more_bottles)
+
+    return short_with
+
+
+def _units_counted_on(facts: ReorderFacts, shelf: ShelfRunOut) -> tuple[int, int]:
+    """Usable and coming units, less those expected to pass their date, rounded against us."""
+    forecast = shelf.forecast
+    bottle = forecast.bottle_code or ""
+    coming = facts.coming
+    kits = facts.shelf.usable_units(forecast.kit_code)
+    kits += sum(one.units.get(forecast.kit_code, 0) for one in coming)
+    bottles = facts.shelf.usable_units(bottle) + sum(one.units.get(bottle, 0) for one in coming)
+    kits -= _rounded_up(shelf.with_coming.kits_expired)
+    bottles -= _rounded_up(shelf.with_coming.bottles_expired)
+    return kits, bottles
+
+
+def _rounded_up(units: float) -> int:
+    return int(units + 0.999) if units > 0.05 else 0
+
+
+def _box_sizes(facts: ReorderFacts, shelf: ShelfRunOut) -> tuple[int, int]:
+    bottle = shelf.forecast.bottle_code
+    kit_size = facts.household.item(shelf.forecast.kit_code).units_per_box
+    return kit_size, facts.household.item(bottle).units_per_box if bottle else 0
+
+
+def _lines(facts: ReorderFacts, boxes: dict[int, Boxes]) -> tuple[ProposedLine, ...]:
+    by_item: dict[str, int] = {}
+    for n, mix in boxes.items():
+        forecast = facts.shelves[n].forecast
+        pairs = ((forecast.kit_code, mix.kit_boxes), (forecast.bottle_code, mix.bottle_boxes))
+        for code, count in pairs:
+            if code is not None and count:
+                by_item[code] = by_item.get(code, 0) + count
+    return tuple(_line(facts, code, count) for code, count in by_item.items())
+
+
+def _line(facts: ReorderFacts, code: str, boxes: int) -> ProposedLine:
+    per_box = facts.household.item(code).units_per_box
+    return ProposedLine(item_code=code, boxes=boxes, units=boxes * per_box)
+
+
+def _chance_short(facts: ReorderFacts, lines: Sequence[ProposedLine], last_day: int) -> float:
+    """Upper bound of the chance to run short with these lines, over all shelves."""
+    units = {line.item_code: line.units for line in lines}
+    total = 0.0
+    for shelf in facts.shelves:
+        short_with = _shortfall(facts, shelf, last_day)
+        forecast = shelf.forecast
+        total += short_with(
+            units.get(forecast.kit_code, 0), units.get(forecast.bottle_code or "", 0)
+        )
+    return min(total, 1.0)
+
+
+def _capped(
+    facts: ReorderFacts, order_on: date, lines: tuple[ProposedLine, ...]
+) -> tuple[tuple[ProposedLine, ...], tuple[Reason, ...]]:
+    """Keep lines within authorized quantities; name the one that binds."""
+    kept, reasons = [], []
+    for line in lines:
+        allowed = _authorized_boxes_left(facts, line.item_code, order_on)
+        if allowed is None or line.boxes <= allowed:
+            kept.append(line)
+            continue
+        if allowed > 0:
+            kept.append(_line(facts, line.item_code, allowed))
+        wanted = {"item": line.item_code, "wanted_boxes": line.boxes, "allowed_boxes": allowed}
+        reasons.append(Reason(code=ReasonCode.ORDER_CAPPED, facts={**wanted}))
+    return tuple(kept), tuple(reasons)
+
+
+def _authorized_boxes_left(facts: ReorderFacts, code: str, order_on: date) -> int | None:
+    """Boxes that may still be ordered in the current window; None without a limit."""
+    limits = [
+        limit
+        for limit in facts.household.authorized
+        if limit.item_code == code and limit.starts_on <= order_on
+    ]
+    if not limits:
+        return None
+    limit = max(limits, key=lambda one: one.starts_on)
+    window_from = order_on - timedelta(days=limit.per_days - 1)
+    taken = sum(
+        units
+        for day, item, units in _taken(facts.household)
+        if item == code and window_from <= day <= order_on
+    )
+    per_box = facts.household.item(code).units_per_box
+    return max(limit.units - taken, 0) // per_box
+
+
+def _taken(household: Household) -> Iterator[tuple[date, str, int]]:
+    """Units ordered, and received without an order, by day."""
+    for order in household.orders:
+        if order.status is not OrderStatus.CANCELLED:
+            for line in order.lines:
+                per_box = household.item(line.item_code).units_per_box
+                yield order.placed_at.date(), line.item_code, line.boxes * per_box
+    taken_back = {e.reverses_id for e in household.ledger if isinstance(e, Reversal)}
+    for entry in household.ledger:
+        if isinstance(entry, Receipt) and not entry.order_id and entry.id not in taken_back:
+            yield entry.at.date(), entry.item_code, entry.units
+
+
+def _order_reasons(facts: ReorderFacts, proposal: OrderProposal) -> Iterator[Reason]:
+    by = proposal.order_by_on
+    if proposal.too_late:
+        risk = proposal.risk_if_ordered_today
+        yield Reason(code=ReasonCode.SHORT_BEFORE_DELIVERY, facts={"risk": risk, "order_on": by})
+    else:
+        yield Reason(code=ReasonCode.ORDER_BY, facts={"order_by": by})
+    boxes = sum(line.boxes for line in proposal.lines)
+    minimum = facts.household.supplier.minimum_boxes
+    if 0 < boxes < minimum:
+        numbers = {"boxes": boxes, "minimum_boxes": minimum}
+        yield Reason(code=ReasonCode.BELOW_MINIMUM_ORDER, facts={**numbers})
+
+
+def _with_refill_window(
+    facts: ReorderFacts, proposal: OrderProposal
+) -> tuple[OrderProposal, tuple[Reason, ...]]:
+    """Add the payer's window, and say so when the safe days lie before it."""
+    rule = rule_on(facts.household.settings.refill_rule, facts.as_of)
+    order_by, arrival = proposal.order_by_on, proposal.usual_arrival_on
+    if rule is None or facts.supply_ends_on is None or order_by is None or arrival is None:
+        return proposal, ()
+    window = refill_window(rule, facts.supply_ends_on)
+    proposal = replace(
+        proposal,
+        earliest_contact_on=window.contact_on,
+        earliest_delivery_on=window.delivery_on,
+    )
+    if order_by >= window.contact_on and arrival >= window.delivery_on:
+        return proposal, ()
+    conflict = Reason(
+        code=ReasonCode.REFILL_WINDOW_CONFLICT,
+        facts={
+            "order_by": order_by,
+            "arrival": arrival,
+            "earliest_contact": window.contact_on,
+            "earliest_delivery": window.delivery_on,
+        },
+    )
+    return proposal, (conflict,)

@@ -1,0 +1,213 @@
+"""Run-out of a household: its shelves followed with and without goods in transit."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+
+import numpy as np
+
+from planner.assumptions import READY_DAYS_AFTER_ARRIVAL
+from planner.delivery import (
+    Arrival,
+    SupplierCalendar,
+    learn_lateness,
+    order_usual_arrival,
+    still_to_come,
+)
+from planner.demand import (
+    ComingGoods,
+    ExpiringUnits,
+    RunOutChances,
+    StockPath,
+    run_out_bound_by_day,
+    run_out_by_day,
+)
+from planner.household import Household
+from planner.ledger import Receipt, Reversal
+from planner.normal import Floats
+from planner.outlook import ShelfForecast
+from planner.results import RunOut
+from planner.stock import Shelf
+from planner.supply import Order
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ComingOrder:
+    """An open order as it may still arrive.
+
+    Attributes:
+        units: units not yet received, by item.
+        is_overdue: every day on which it was expected has passed.
+    """
+
+    order: Order
+    units: dict[str, int]
+    arrivals: tuple[Arrival, ...]
+    is_overdue: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShelfRunOut:
+    """One shelf followed three ways.
+
+    Attributes:
+        at_home: goods at home only.
+        with_coming: goods in transit as well.
+        before_last: goods in transit without the order expected last; `at_home` when there
+            is at most one.
+        is_bound: the chances are upper bounds, not exact.
+    """
+
+    forecast: ShelfForecast
+    at_home: RunOutChances
+    before_last: RunOutChances
+    with_coming: RunOutChances
+    is_bound: bool
+
+
+def coming_orders(
+    household: Household, calendar: SupplierCalendar, as_of: date
+) -> tuple[ComingOrder, ...]:
+    """Open orders with goods still to come, soonest first."""
+    lateness = learn_lateness(calendar, household.orders)
+    coming = []
+    for order in household.orders:
+        units = _units_to_come(household, order)
+        if order.is_open and units:
+            expected = calendar.arrivals(order_usual_arrival(calendar, order), lateness)
+            coming.append(
+                ComingOrder(
+                    order=order,
+                    units=units,
+                    arrivals=still_to_come(calendar, expected, as_of, lateness),
+                    is_overdue=expected[-1].on <= as_of,
+                )
+            )
+    coming.sort(key=lambda one: (one.arrivals[0].on, one.order.placed_at, one.order.id))
+    return tuple(coming)
+
+
+def _units_to_come(household: Household, order: Order) -> dict[str, int]:
+    taken_back = {e.reverses_id for e in household.ledger if isinstance(e, Reversal)}
+    units: dict[str, int] = {}
+    for line in order.lines:
+        per_box = household.item(line.item_code).units_per_box
+        units[line.item_code] = units.get(line.item_code, 0) + line.boxes * per_box
+    for entry in household.ledger:
+        if isinstance(entry, Receipt) and entry.order_id == order.id:
+            if entry.id not in taken_back:
+                units[entry.item_code] = units.get(entry.item_code, 0) - entry.units
+    return {code: count for code, count in units.items() if count > 0}
+
+
+def follow_shelf(
+    forecast: ShelfForecast, shelf: Shelf, coming: Sequence[ComingOrder], horizon_days: int
+) -> ShelfRunOut:
+    """Follow one shelf with goods at home, and with goods in transit."""
+    at_home_path = _stock_path(forecast, shelf, horizon_days)
+    goods = [
+        ComingGoods(
+            kits=one.units.get(forecast.kit_code, 0),
+            bottles=one.units.get(forecast.bottle_code or "", 0),
+            ready_chance=_ready_chances(one.arrivals, shelf.on, horizon_days),
+        )
+        for one in coming
+        if {forecast.kit_code, forecast.bottle_code} & one.units.keys()
+    ]
+    at_home = _follow(forecast, at_home_path)
+    before_last = (
+        _follow(forecast, replace(at_home_path, coming=tuple(goods[:-1])))
+        if len(goods) > 1
+        else at_home
+    )
+    with_coming = (
+        _follow(forecast, replace(at_home_path, coming=tuple(goods))) if goods else at_home
+    )
+    return ShelfRunOut(
+        forecast=forecast,
+        at_home=at_home,
+        before_last=before_last,
+        with_coming=with_coming,
+        is_bound=len(forecast.catheters) > 1,
+    )
+
+
+def _follow(forecast: ShelfForecast, path: StockPath) -> RunOutChances:
+    if len(forecast.catheters) == 1:
+        return run_out_by_day(forecast.catheters[0].chain, path)
+    return run_out_bound_by_day(forecast.use, path)
+
+
+def _stock_path(forecast: ShelfForecast, shelf: Shelf, horizon_days: int) -> StockPath:
+    bottle = forecast.bottle_code
+    return StockPath(
+        kits=shelf.usable_units(forecast.kit_code),
+        bottles=shelf.usable_units(bottle) if bottle else 0,
+        expiring_kits=_expiring(shelf, forecast.kit_code, horizon_days),
+        expiring_bottles=_expiring(shelf, bottle, horizon_days) if bottle else (),
+    )
+
+
+def _expiring(shelf: Shelf, code: str, horizon_days: int) -> tuple[ExpiringUnits, ...]:
+    by_day: dict[int, int] = {}
+    for lot in shelf.usable_lots(code):
+        if lot.expires_on is not None:
+            last_day = (lot.expires_on - shelf.on).days
+            if last_day < horizon_days:
+                by_day[last_day] = by_day.get(last_day, 0) + lot.units
+    return tuple(ExpiringUnits(last_day=day, units=units) for day, units in sorted(by_day.items()))
+
+
+def _ready_chances(
+    arrivals: Sequence[Arrival], as_of: date, horizon_days: int
+) -> tuple[float, ...]:
+    chances = [0.0] * horizon_days
+    for arrival in arrivals:
+        day = (arrival.on - as_of).days + READY_DAYS_AFTER_ARRIVAL
+        if day < horizon_days:
+            chances[day] += arrival.chance
+    return tuple(chances)
+
+
+def either_shelf(chances: Sequence[Floats]) -> Floats:
+    """Chance that at least one of several independent shelves has run out, by day."""
+    none = np.ones_like(chances[0])
+    for by_day in chances:
+        none = none * (1.0 - by_day)
+    return 1.0 - none
+
+
+def run_out(as_of: date, by_day: Floats, protection: float) -> RunOut:
+    """Read the expected and the cautious date off a run-out distribution.
+
+    Args:
+        as_of: day of the plan.
+        by_day: probability that the run-out has happened by the end of each day.
+        protection: the cautious date is the first with probability 1 - protection.
+    """
+    return RunOut(
+        as_of=as_of,
+        chance_by_day=tuple(float(chance) for chance in by_day),
+        expected_on=_first_reaching(as_of, by_day, 0.5),
+        cautious_on=_first_reaching(as_of, by_day, 1.0 - protection),
+    )
+
+
+def _first_reaching(as_of: date, by_day: Floats, chance: float) -> date | None:
+    reached = np.flatnonzero(by_day >= chance - 1e-12)
+    return as_of + timedelta(days=int(reached[0])) if len(reached) else None
+
+
+def risk_before(by_day: Floats, arrivals: Sequence[Arrival], as_of: date) -> float:
+    """Probability of a run-out before goods can be used.
+
+    A run-out on the day of arrival still counts, because goods are ready the day after.
+    """
+    risk = 0.0
+    for arrival in arrivals:
+        day = (arrival.on - as_of).days + READY_DAYS_AFTER_ARRIVAL - 1
+        if day >= 0:
+            risk += arrival.chance * float(by_day[min(day, len(by_day) - 1)])
+    return risk

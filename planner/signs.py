@@ -1,0 +1,150 @@
+"""What somebody should know about a household, and how soon somebody has to act.
+
+The one place that decides when a sign shows. No wording here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date, timedelta
+
+from planner.dates import in_any
+from planner.household import Catheter, Household
+from planner.outlook import all_forecasts, describe
+from planner.reorder import ReorderFacts
+from planner.results import NextDelivery, OrderProposal, Reason, ReasonCode, Urgency
+from planner.runout import ShelfRunOut
+from planner.stock import Shelf
+
+DRY_IN_A_ROW = 3
+FEW_SESSIONS = 6
+RECENT_COUNT_DAYS = 30
+SOON_DAYS = 7
+
+
+def urgency(
+    household: Household, order: OrderProposal, delivery: NextDelivery, facts: ReorderFacts
+) -> Urgency:
+    """How soon somebody has to act."""
+    if not _in_use(household, facts.as_of):
+        return Urgency.RESTING
+    if order.too_late or (delivery.order_id and delivery.risk > facts.allowed_risk):
+        return Urgency.SHORT
+    if order.order_by_on is None or not order.lines:
+        return Urgency.STEADY
+    if order.order_by_on <= facts.calendar.open_on_or_after(facts.as_of):
+        return Urgency.ORDER_NOW
+    if order.order_by_on <= facts.as_of + timedelta(days=SOON_DAYS):
+        return Urgency.ORDER_SOON
+    return Urgency.STEADY
+
+
+def household_signs(
+    household: Household, shelf: Shelf, shelves: tuple[ShelfRunOut, ...], as_of: date
+) -> Iterator[Reason]:
+    """Signs that do not depend on the order."""
+    yield from _use_signs(household, as_of)
+    yield from _forecast_signs(household, shelves)
+    yield from _shelf_signs(household, shelf, shelves)
+
+
+def _in_use(household: Household, day: date) -> bool:
+    return any(_catheter_in_use(household, catheter, day) for catheter in household.catheters)
+
+
+def _catheter_in_use(household: Household, catheter: Catheter, day: date) -> bool:
+    removed = catheter.removed_on is not None and catheter.removed_on <= day
+    return not removed and not in_any(day, household.pauses_of(catheter.id))
+
+
+def _use_signs(household: Household, as_of: date) -> Iterator[Reason]:
+    for catheter in household.catheters:
+        if catheter.removed_on is not None and catheter.removed_on <= as_of:
+            yield Reason(code=ReasonCode.NOT_IN_USE, facts={"catheter": catheter.label})
+        elif not _catheter_in_use(household, catheter, as_of):
+            ends = [one.ends_on for one in household.pauses_of(catheter.id) if as_of in one]
+            facts = {"catheter": catheter.label, "home_on": ends[0]}
+            yield Reason(code=ReasonCode.AWAY, facts={**facts})
+        own = [s for s in household.valid_sessions if s.catheter_id == catheter.id]
+        last = own[-DRY_IN_A_ROW:]
+        if len(last) == DRY_IN_A_ROW and all(session.is_dry for session in last):
+            yield Reason(code=ReasonCode.THREE_DRY_SESSIONS, facts={"catheter": catheter.label})
+
+
+def _forecast_signs(household: Household, shelves: tuple[ShelfRunOut, ...]) -> Iterator[Reason]:
+    for forecast in all_forecasts([one.forecast for one in shelves]):
+        if forecast.knowledge.learned_from < FEW_SESSIONS:
+            yield Reason(
+                code=ReasonCode.LEANS_ON_STARTING_EXPECTATION,
+                facts={
+                    "catheter": forecast.catheter.label,
+                    "sessions": forecast.knowledge.learned_from,
+                    "record_weight": describe(forecast).record_weight,
+                },
+            )
+    if any(one.is_bound for one in shelves):
+        yield Reason(code=ReasonCode.RISK_IS_UPPER_BOUND)
+    for limit in household.authorized:
+        expected = _expected_units(limit.item_code, limit.per_days, shelves)
+        if expected is not None and expected > limit.units:
+            facts = {"item": limit.item_code, "expected_units": round(expected, 1)}
+            numbers = {"authorized_units": limit.units, "per_days": limit.per_days}
+            yield Reason(code=ReasonCode.ABOVE_AUTHORIZED, facts={**facts, **numbers})
+
+
+def _expected_units(
+    code: str, per_days: int, shelves: tuple[ShelfRunOut, ...]
+) -> float | None:
+    """Expected use of an item in the coming window: sessions for kits, the rest for bottles."""
+    for one in shelves:
+        use = one.forecast.use
+        day = min(per_days, len(use.bottles)) - 1
+        scale = per_days / (day + 1)
+        sessions = float(use.sessions[day] @ range(use.sessions.shape[1]))
+        bottles = float(use.bottles[day] @ range(use.bottles.shape[1]))
+        if code == one.forecast.kit_code:
+            return scale * (sessions if one.forecast.bottle_code else bottles)
+        if code == one.forecast.bottle_code:
+            return scale * (bottles - sessions)
+    return None
+
+
+def _shelf_signs(
+    household: Household, shelf: Shelf, shelves: tuple[ShelfRunOut, ...]
+) -> Iterator[Reason]:
+    for item in household.items:
+        expired = shelf.expired_units(item.code)
+        if expired:
+            facts = {"item": item.code, "units": expired}
+            yield Reason(code=ReasonCode.EXPIRED_ON_SHELF, facts={**facts})
+        recalled = shelf.recalled_units(item.code)
+        if recalled:
+            facts = {"item": item.code, "units": recalled}
+            yield Reason(code=ReasonCode.RECALLED_ON_SHELF, facts={**facts})
+        if shelf.missing.get(item.code):
+            facts = {"item": item.code, "units": shelf.missing[item.code]}
+            yield Reason(code=ReasonCode.RECORD_BELOW_ZERO, facts={**facts})
+    for one in shelves:
+        forecast, expired_units = one.forecast, one.at_home
+        pairs = (
+            (forecast.kit_code, expired_units.kits_expired),
+            (forecast.bottle_code, expired_units.bottles_expired),
+        )
+        for code, units in pairs:
+            if code is not None and round(units):
+                facts = {"item": code, "units": round(units)}
+                yield Reason(code=ReasonCode.EXPIRES_BEFORE_USE, facts={**facts})
+        if forecast.kit_code not in shelf.counted_items:
+            yield Reason(code=ReasonCode.SHELF_NEVER_COUNTED, facts={"item": forecast.kit_code})
+    recent = shelf.on - timedelta(days=RECENT_COUNT_DAYS)
+    for difference in shelf.differences:
+        if difference.at.date() >= recent and difference.recorded:
+            yield Reason(
+                code=ReasonCode.COUNT_DIFFERED,
+                facts={
+                    "item": difference.item_code,
+                    "on": difference.at.date(),
+                    "recorded": difference.recorded,
+                    "counted": difference.counted,
+                },
+            )

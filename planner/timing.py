@@ -1,0 +1,305 @@
+"""On which days sessions really take place: the regimen plus what the household does.
+
+Everything is expressed as one table: the probability of a session on day t, given the
+days since the last one. That covers regimens counted from the last session (a renewal
+process), fixed weekdays with missed and extra sessions, symptom-led drainage, changes of
+regimen, days away and the end of use.
+
+References:
+    Conjugate beta-binomial and Dirichlet updates, Gelman et al., Bayesian Data Analysis,
+    3rd ed., 2013, sections 2.4 and 3.4 (memory); discrete renewal process, Feller, An
+    Introduction to Probability Theory, vol. 1, 3rd ed., ch. XIII (memory).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+import numpy as np
+
+from planner import assumptions
+from planner.dates import DateRange, days_from, in_any
+from planner.household import Catheter, Household
+from planner.normal import Floats
+from planner.regimen import Pattern, Regimen, regimen_on
+
+LONGEST_AGE_DAYS = 28
+"""Days since the last session are told apart up to this many."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SessionTiming:
+    """Chances of a session by day and by days since the last one.
+
+    Attributes:
+        chance: probability of a session, [variant, day, age - 1]; the last age stands for
+            itself and everything longer.
+        weights: probability of each variant; more than one only while the frequency of
+            symptom-led sessions is in doubt. [variant]
+        restarts: days on which the household comes home with the fluid just drained
+            elsewhere, as offsets from the first day.
+        start_age_days: days since the last session on the first day; 0 when that day's
+            session is already done.
+        kept_chance: chance that a prescribed session takes place on its day.
+        usual_gap_days: usual days between sessions. [days]
+    """
+
+    chance: Floats
+    weights: Floats
+    restarts: frozenset[int]
+    start_age_days: int
+    kept_chance: float | None
+    usual_gap_days: float
+
+
+def session_timing(
+    household: Household, catheter: Catheter, as_of: date, horizon_days: int
+) -> SessionTiming:
+    """Table of session chances for `horizon_days` days from the day of the plan."""
+    days = list(days_from(as_of, horizon_days))
+    drained = _drained_on(household, catheter, as_of)
+    away = _away_ranges(household, catheter, as_of)
+    tables = _Tables(household, catheter, drained, as_of)
+    regimen_now = regimen_on(catheter.regimens, as_of) or min(
+        catheter.regimens, key=lambda regimen: regimen.starts_on
+    )
+    variants = _as_needed_variants(drained, regimen_now, away, as_of)
+    gap = regimen_now.usual_gap_days or sum(w / p for w, p in variants)
+    ages = _ages(catheter)
+    chance = np.zeros((len(variants), horizon_days, ages))
+    for t, day in enumerate(days):
+        regimen = regimen_on(catheter.regimens, day)
+        removed = catheter.removed_on is not None and day >= catheter.removed_on
+        if regimen is None or removed or in_any(day, away):
+            continue
+        for v, (_, per_day) in enumerate(variants):
+            chance[v, t] = tables.row(regimen, day, ages, per_day)
+    if drained and drained[-1] == as_of:
+        chance[:, 0] = 0.0
+    restarts = frozenset(
+        (one.ends_on - as_of).days
+        for one in away
+        if one.ends_on is not None and 0 <= (one.ends_on - as_of).days < horizon_days
+    )
+    return SessionTiming(
+        chance=chance,
+        weights=np.array([weight for weight, _ in variants]),
+        restarts=restarts,
+        start_age_days=_start_age(drained, away, as_of, gap, ages),
+        kept_chance=tables.kept_on_day(regimen_now),
+        usual_gap_days=gap,
+    )
+
+
+def _ages(catheter: Catheter) -> int:
+    """How many ages the table needs: room for two missed sessions."""
+    if any(regimen.pattern is Pattern.AS_NEEDED for regimen in catheter.regimens):
+        return LONGEST_AGE_DAYS
+    longest = max(regimen.usual_gap_days or 1.0 for regimen in catheter.regimens)
+    return min(LONGEST_AGE_DAYS, 3 * math.ceil(longest) + 1)
+
+
+def _drained_on(household: Household, catheter: Catheter, as_of: date) -> list[date]:
+    days = {
+        session.drained_on
+        for session in household.valid_sessions
+        if session.catheter_id == catheter.id and session.drained_on <= as_of
+    }
+    return sorted(days)
+
+
+def _away_ranges(
+    household: Household, catheter: Catheter, as_of: date
+) -> tuple[DateRange, ...]:
+    """Days away. A stay with an unknown end counts as ending tomorrow.
+
+    The shelf has to be ready on the day of coming home, whenever that is.
+    """
+    tomorrow = as_of + timedelta(days=1)
+    return tuple(
+        DateRange(one.starts_on, max(tomorrow, one.starts_on)) if one.ends_on is None else one
+        for one in household.pauses_of(catheter.id)
+    )
+
+
+def _start_age(
+    drained: Sequence[date],
+    away: Sequence[DateRange],
+    as_of: date,
+    gap_days: float,
+    ages: int,
+) -> int:
+    if any(as_of in one for one in away):
+        return 1
+    homecomings = [
+        one.ends_on - timedelta(days=1)
+        for one in away
+        if one.ends_on is not None and one.ends_on <= as_of
+    ]
+    last = max([*drained, *homecomings], default=None)
+    age = math.ceil(gap_days) if last is None else (as_of - last).days
+    return min(max(age, 0), ages)
+
+
+class _Tables:
+    """Learned habits of one catheter, by regimen version."""
+
+    def __init__(
+        self, household: Household, catheter: Catheter, drained: list[date], as_of: date
+    ) -> None:
+        self._catheter = catheter
+        self._drained = drained
+        self._away = household.pauses_of(catheter.id)
+        self._as_of = as_of
+        self._gap_rows: dict[date, Floats] = {}
+        self._kept: dict[date, tuple[float, float]] = {}
+        self._slots: dict[date, frozenset[date]] = {}
+
+    def row(self, regimen: Regimen, day: date, ages: int, per_day: float) -> Floats:
+        """Chance of a session on a day for each age from 1 to `ages`."""
+        if regimen.pattern is Pattern.AS_NEEDED:
+            return np.full(ages, per_day)
+        if regimen.pattern is Pattern.RRULE:
+            kept, extra = self._kept_and_extra(regimen)
+            return np.full(ages, kept if day in self._slots_of(regimen) else extra)
+        if regimen.starts_on not in self._gap_rows:
+            self._gap_rows[regimen.starts_on] = gap_hazards(
+                regimen.every_n_days or 1, self._gaps_under(regimen), ages
+            )
+        return self._gap_rows[regimen.starts_on]
+
+    def kept_on_day(self, regimen: Regimen) -> float | None:
+        """Chance that a prescribed session takes place on its day."""
+        if regimen.pattern is Pattern.AS_NEEDED:
+            return None
+        if regimen.pattern is Pattern.RRULE:
+            return self._kept_and_extra(regimen)[0]
+        every = regimen.every_n_days or 1
+        return gap_chances(every, self._gaps_under(regimen)).get(every, 0.0)
+
+    def _slots_of(self, regimen: Regimen) -> frozenset[date]:
+        if regimen.starts_on not in self._slots:
+            end = self._as_of + timedelta(days=366)
+            days = regimen.calendar_days(DateRange(regimen.starts_on, max(end, regimen.starts_on)))
+            self._slots[regimen.starts_on] = frozenset(days)
+        return self._slots[regimen.starts_on]
+
+    def _under(self, regimen: Regimen) -> list[date]:
+        """Past days at home under this regimen that the record covers."""
+        if not self._drained:
+            return []
+        first = max(regimen.starts_on, self._drained[0])
+        days = days_from(first, max((self._as_of - first).days, 0))
+        return [
+            day
+            for day in days
+            if regimen_on(self._catheter.regimens, day) is regimen and not in_any(day, self._away)
+        ]
+
+    def _kept_and_extra(self, regimen: Regimen) -> tuple[float, float]:
+        if regimen.starts_on not in self._kept:
+            days = self._under(regimen)
+            slots = self._slots_of(regimen)
+            drained = set(self._drained)
+            due = [day for day in days if day in slots]
+            other = [day for day in days if day not in slots]
+            self._kept[regimen.starts_on] = (
+                _beta_mean(
+                    sum(day in drained for day in due),
+                    len(due),
+                    assumptions.KEPT_CHANCE,
+                    assumptions.KEPT_WEIGHT,
+                ),
+                _beta_mean(
+                    sum(day in drained for day in other),
+                    len(other),
+                    assumptions.EXTRA_CHANCE,
+                    assumptions.EXTRA_WEIGHT,
+                ),
+            )
+        return self._kept[regimen.starts_on]
+
+    def _gaps_under(self, regimen: Regimen) -> list[int]:
+        gaps = []
+        for earlier, later in zip(self._drained, self._drained[1:], strict=False):
+            same = all(
+                regimen_on(self._catheter.regimens, day) is regimen for day in (earlier, later)
+            )
+            between = days_from(earlier, (later - earlier).days)
+            if same and not any(in_any(day, self._away) for day in between):
+                gaps.append((later - earlier).days)
+        return gaps
+
+
+def gap_chances(every_n_days: int, gaps: Sequence[int]) -> dict[int, float]:
+    """Distribution of the days between sessions: a Dirichlet around N, learned.
+
+    Gaps of three times N and more count as that long: somebody forgot or was away.
+
+    Args:
+        every_n_days: the prescribed N. [days]
+        gaps: days between recorded sessions under this regimen. [days]
+
+    Returns:
+        Probability of each gap, summing to 1.
+    """
+    longest = 3 * every_n_days + 1
+    weights: dict[int, float] = {}
+    for slip, chance in assumptions.GAP_SLIP_CHANCES.items():
+        gap = min(max(every_n_days + slip, 1), longest)
+        weights[gap] = weights.get(gap, 0.0) + assumptions.GAP_WEIGHT * chance
+    for gap in gaps:
+        weights[min(gap, longest)] = weights.get(min(gap, longest), 0.0) + 1.0
+    total = sum(weights.values())
+    return {gap: weight / total for gap, weight in sorted(weights.items())}
+
+
+def gap_hazards(every_n_days: int, gaps: Sequence[int], ages: int) -> Floats:
+    """Chance of a session today by days since the last one, for ages 1 to `ages`.
+
+    Past the longest gap ever seen or expected a session is due: chance 1.
+    """
+    chances = gap_chances(every_n_days, gaps)
+    hazards = np.ones(ages)
+    left = 1.0
+    for age in range(1, ages + 1):
+        chance = chances.get(age, 0.0)
+        if left > 1e-12:
+            hazards[age - 1] = min(chance / left, 1.0)
+        left -= chance
+    return hazards
+
+
+def _as_needed_variants(
+    drained: Sequence[date], regimen: Regimen, away: Sequence[DateRange], as_of: date
+) -> list[tuple[float, float]]:
+    """(weight, chance per day) of symptom-led sessions.
+
+    The chance has a beta posterior; three points match the mean and spread of its
+    logarithm, so that doubt about the frequency stays in the run-out date.
+    """
+    a = assumptions.AS_NEEDED_WEIGHT
+    b = a * (assumptions.AS_NEEDED_GAP_DAYS - 1.0)
+    if regimen.pattern is not Pattern.AS_NEEDED:
+        return [(1.0, a / (a + b))]
+    under = [day for day in drained if day >= regimen.starts_on]
+    if under:
+        home = sum(
+            not in_any(day, away) for day in days_from(under[0], (as_of - under[0]).days)
+        )
+        a += len(under) - 1
+        b += max(home - (len(under) - 1), 0)
+    mean = a / (a + b)
+    relative_sd = math.sqrt(b / (a * (a + b + 1.0)))
+    log_sd = math.sqrt(math.log(1.0 + relative_sd**2))
+    points = ((1 / 6, -math.sqrt(3.0)), (2 / 3, 0.0), (1 / 6, math.sqrt(3.0)))
+    return [
+        (weight, min(mean * math.exp(z * log_sd - 0.5 * log_sd**2), 1.0)) for weight, z in points
+    ]
+
+
+def _beta_mean(hits: int, tries: int, prior_chance: float, prior_weight: float) -> float:
+    return (prior_chance * prior_weight + hits) / (prior_weight + tries)

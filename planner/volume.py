@@ -1,0 +1,297 @@
+"""What the recorded sessions say about how fast fluid accumulates.
+
+The model, per catheter. x is the logarithm of the rate in mL per day. From day to day
+
+    x(t + 1) = x(t) + drift + walk_sd * normal.
+
+A session after `gap` days finds
+
+    held = carry + exp(x) * gap,      V = held * exp(noise),
+
+with `carry` the fluid the last session left behind. Noise is normal with the household's
+own spread, one session in twenty being an outlier of three times that spread. A small
+share of sessions yields nothing whatever is held. What is recorded is min(V, limit), so a
+session that ended at the limit, at a full last bottle or for pain is a lower bound
+(right-censored), and a dry one an upper bound.
+
+Learning is a filter on a grid of x, for each combination of spread and drift, so that
+doubt about all three stays in the answer. Rates are learned in mL per day and never per
+session, because volume follows the gap.
+
+References:
+    Durbin & Koopman, Time Series Analysis by State Space Methods, 2nd ed., 2012, ch. 2,
+    local level model (memory); right-censored likelihood as in Lawless, Statistical Models
+    and Methods for Lifetime Data, 2nd ed., 2003, ch. 2 (memory).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+
+import numpy as np
+
+from planner import assumptions
+from planner.assumptions import UNKNOWN_PRIORS, USUAL_SESSION_LIMIT_ML, VOLUME_PRIORS, VolumePrior
+from planner.dates import DateRange, days_between, in_any
+from planner.household import Catheter, Household
+from planner.normal import Floats, normal_cdf, normal_pdf
+from planner.regimen import regimen_on
+from planner.sessions import DRY_ML, Session
+
+GRID_STEP = 0.08
+_GRID_SDS = 5.0
+_SPREAD_POINTS = (-1.5, -0.75, 0.0, 0.75, 1.5)
+_DRIFT_POINTS = (-math.sqrt(3.0), 0.0, math.sqrt(3.0))
+_DRIFT_WEIGHTS = (1 / 6, 2 / 3, 1 / 6)
+_SHORTEST_GAP_DAYS = 0.25
+_DAYS_PER_WEEK = 7.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RateKnowledge:
+    """What is known of a catheter's log rate at one moment.
+
+    Axes: drift (D), spread (S), grid of x (X).
+
+    Attributes:
+        known_at: the moment it refers to: the last drain, or when none, the start.
+        drifts: change of x per day, one per drift. [1/day]
+        spreads: standard deviation of the noise, one per spread.
+        centres: middle of the grid at `known_at`, one per drift.
+        offsets: grid points relative to the centre. [X]
+        weights: joint posterior probability. [D, S, X]
+        carry_ml: expected fluid left behind by the last drain. [D, S, X], mL
+        learned_from: sessions whose volume was used.
+        prior_sd: spread of x that the starting expectation had.
+    """
+
+    known_at: datetime
+    drifts: Floats
+    spreads: Floats
+    centres: Floats
+    offsets: Floats
+    weights: Floats
+    carry_ml: Floats
+    learned_from: int
+    prior_sd: float
+
+    def log_rates(self) -> Floats:
+        """Values of x on the grid. [D, X]"""
+        values: Floats = self.centres[:, None] + self.offsets[None, :]
+        return values
+
+    def mean_and_sd(self) -> tuple[float, float]:
+        """Mean and standard deviation of x."""
+        mass = self.weights.sum(axis=1)
+        x = self.log_rates()
+        mean = float((mass * x).sum())
+        return mean, math.sqrt(max(float((mass * (x - mean) ** 2).sum()), 0.0))
+
+    def quantile_ml_per_day(self, chance: float) -> float:
+        """The rate not exceeded with this probability. [mL/day]"""
+        x = self.log_rates().ravel()
+        mass = self.weights.sum(axis=1).ravel()
+        order = np.argsort(x)
+        reached = np.cumsum(mass[order])
+        middle = reached - 0.5 * mass[order]
+        return math.exp(float(np.interp(chance, middle / reached[-1], x[order])))
+
+
+def volume_prior(catheter: Catheter) -> VolumePrior:
+    """The starting expectation for a catheter: its group, or the prescriber's figure."""
+    known = VOLUME_PRIORS.get(catheter.clinical_group, UNKNOWN_PRIORS[catheter.site])
+    if catheter.expected_ml_per_day is None:
+        return known
+    return VolumePrior(
+        median_ml_per_day=float(catheter.expected_ml_per_day),
+        between_sd=min(assumptions.EXPECTED_VOLUME_SD, known.between_sd),
+        session_sd=known.session_sd,
+        weekly_drift=known.weekly_drift,
+    )
+
+
+def session_limit_ml(catheter: Catheter, day: date) -> int:
+    """The most that one session may drain: the prescriber's figure, else common practice."""
+    regimen = regimen_on(catheter.regimens, day)
+    if regimen is not None and regimen.session_limit_ml is not None:
+        return regimen.session_limit_ml
+    return USUAL_SESSION_LIMIT_ML[catheter.site]
+
+
+def learn_rate(household: Household, catheter: Catheter, until: datetime) -> RateKnowledge:
+    """Learn a catheter's rate from its sessions up to a moment.
+
+    The first session at all and the first after days away tell nothing about the rate,
+    because nobody recorded when the fluid before them was last drained.
+    """
+    sessions = [
+        session
+        for session in household.valid_sessions
+        if session.catheter_id == catheter.id and session.started_at <= until
+    ]
+    away = household.pauses_of(catheter.id)
+    start = sessions[0].started_at if sessions else until
+    filter_ = _RateFilter(catheter, start)
+    for session in sessions:
+        filter_.observe(session, knows_last_drain=not _was_away(filter_.last_drain, session, away))
+    return filter_.knowledge()
+
+
+def _was_away(last: datetime | None, session: Session, away: Iterable[DateRange]) -> bool:
+    if last is None:
+        return True
+    day = last.date()
+    while day <= session.drained_on:
+        if in_any(day, away):
+            return True
+        day += timedelta(days=1)
+    return False
+
+
+class _RateFilter:
+    """The grid filter in motion. Private: callers see `RateKnowledge` only."""
+
+    def __init__(self, catheter: Catheter, start: datetime) -> None:
+        self._catheter = catheter
+        self._prior = volume_prior(catheter)
+        prior = self._prior
+        half = math.ceil(_GRID_SDS * prior.between_sd / GRID_STEP)
+        self._offsets = GRID_STEP * np.arange(-half, half + 1, dtype=np.float64)
+        drift_sd = assumptions.WEEKLY_DRIFT_SD
+        self._drifts = np.array(
+            [(prior.weekly_drift + z * drift_sd) / _DAYS_PER_WEEK for z in _DRIFT_POINTS]
+        )
+        steps = assumptions.SESSION_SD_LOG_SD * np.array(_SPREAD_POINTS)
+        self._spreads = prior.session_sd * np.exp(steps)
+        self._centres = np.full(len(self._drifts), prior.log_median)
+        on_grid = np.exp(-0.5 * (self._offsets / prior.between_sd) ** 2)
+        on_spread = np.exp(-0.5 * np.array(_SPREAD_POINTS) ** 2)
+        weights = (
+            np.array(_DRIFT_WEIGHTS)[:, None, None]
+            * on_spread[None, :, None]
+            * on_grid[None, None, :]
+        )
+        self._weights = weights / weights.sum()
+        self._carry_ml = np.zeros_like(self._weights)
+        self._now = start
+        self._learned_from = 0
+        self.last_drain: datetime | None = None
+
+    def observe(self, session: Session, *, knows_last_drain: bool) -> None:
+        """Move to a session and learn from its volume."""
+        self._advance(session.started_at)
+        limit = session_limit_ml(self._catheter, session.drained_on)
+        if knows_last_drain and self.last_drain is not None:
+            gap = max(days_between(self.last_drain, session.started_at), _SHORTEST_GAP_DAYS)
+            self._learn(session, gap_days=gap, limit_ml=limit)
+        else:
+            self._carry_ml = np.zeros_like(self._weights)
+        self.last_drain = session.started_at
+
+    def _advance(self, moment: datetime) -> None:
+        days = max(days_between(self._now, moment), 0.0)
+        self._now = moment
+        self._centres = self._centres + self._drifts * days
+        sd = assumptions.RATE_WALK_SD_PER_SQRT_DAY * math.sqrt(days)
+        self._weights = diffuse(self._weights, sd, GRID_STEP)
+
+    def _learn(self, session: Session, *, gap_days: float, limit_ml: int) -> None:
+        rate = np.exp(self._centres[:, None] + self._offsets[None, :])[:, None, :]
+        held = self._carry_ml + rate * gap_days
+        spread = self._spreads[None, :, None]
+        censored = session.is_censored(limit_ml)
+        likelihood = _likelihood(session, held, spread, censored=censored)
+        weights = self._weights * likelihood
+        total = weights.sum()
+        if total > 0.0:
+            self._weights = weights / total
+        self._carry_ml = (
+            _left_behind(held, spread, session.volume_ml, cap_ml=float(limit_ml))
+            if censored
+            else np.zeros_like(held)
+        )
+        self._learned_from += 1
+
+    def knowledge(self) -> RateKnowledge:
+        return RateKnowledge(
+            known_at=self._now,
+            drifts=self._drifts,
+            spreads=self._spreads,
+            centres=self._centres,
+            offsets=self._offsets,
+            weights=self._weights,
+            carry_ml=self._carry_ml,
+            learned_from=self._learned_from,
+            prior_sd=self._prior.between_sd,
+        )
+
+
+def diffuse(weights: Floats, sd: float, step: float) -> Floats:
+    """Spread weights along the last axis by a random step of this standard deviation.
+
+    Moment-matched three-point steps, as many as keep each share at most one third: a
+    sampled normal kernel would be badly wrong when the grid is coarser than the step.
+    """
+    variance = (sd / step) ** 2
+    rounds = max(1, math.ceil(variance * 1.5))
+    share = 0.5 * variance / rounds
+    for _ in range(rounds):
+        weights = _three_point(weights, share)
+    return weights
+
+
+def _three_point(weights: Floats, share: float) -> Floats:
+    moved = (1.0 - 2.0 * share) * weights
+    moved[..., 1:] += share * weights[..., :-1]
+    moved[..., :-1] += share * weights[..., 1:]
+    moved[..., 0] += share * weights[..., 0]
+    moved[..., -1] += share * weights[..., -1]
+    return moved
+
+
+def noise_survival(z: Floats, spread: Floats) -> Floats:
+    """Probability that log noise exceeds z: normal with outliers."""
+    usual = normal_cdf(-z / spread)
+    outlier = normal_cdf(-z / (assumptions.OUTLIER_SCALE * spread))
+    mixed: Floats = (
+        1.0 - assumptions.OUTLIER_CHANCE
+    ) * usual + assumptions.OUTLIER_CHANCE * outlier
+    return mixed
+
+
+def _noise_density(z: Floats, spread: Floats) -> Floats:
+    wide = assumptions.OUTLIER_SCALE * spread
+    usual = normal_pdf(z / spread) / spread
+    outlier = normal_pdf(z / wide) / wide
+    mixed: Floats = (
+        1.0 - assumptions.OUTLIER_CHANCE
+    ) * usual + assumptions.OUTLIER_CHANCE * outlier
+    return mixed
+
+
+def _likelihood(session: Session, held_ml: Floats, spread: Floats, *, censored: bool) -> Floats:
+    """Likelihood of what was recorded, given what was held."""
+    wet = 1.0 - assumptions.DRY_CHANCE
+    if session.is_dry:
+        if censored:  # stopped at once for pain or a full bottle: it says nothing
+            return np.ones_like(held_ml)
+        below = 1.0 - noise_survival(math.log(DRY_ML) - np.log(held_ml), spread)
+        return assumptions.DRY_CHANCE + wet * below
+    z = math.log(session.volume_ml) - np.log(held_ml)
+    return wet * (noise_survival(z, spread) if censored else _noise_density(z, spread))
+
+
+def _left_behind(held_ml: Floats, spread: Floats, drained_ml: int, *, cap_ml: float) -> Floats:
+    """Mean fluid left behind by a session that had to stop, from 0 to `cap_ml`.
+
+    E[V - v | V >= v] for log-normal V, the usual noise without outliers.
+    """
+    z = (math.log(max(drained_ml, DRY_ML)) - np.log(held_ml)) / spread
+    at_least = np.maximum(normal_cdf(-z), 1e-12)
+    mean = held_ml * np.exp(0.5 * spread**2) * normal_cdf(spread - z) / at_least
+    left: Floats = np.clip(mean - drained_ml, 0.0, cap_ml)
+    return left
+
