@@ -9,6 +9,9 @@ State of a catheter on the morning of a day:
     carry   fluid the last session left behind because it reached the limit, in steps of
             half a usual gap's worth of fluid, from 0 to 2 steps.
 
+Where the chance of a session does not depend on age (fixed weekdays, symptom-led) only the
+sum of age and carry matters, and the two are one state: days' worth of fluid held.
+
 Days are independent given the state. Doubt about drift (and about the frequency when it
 is led by symptoms) is a mixture over `component`.
 """
@@ -24,15 +27,16 @@ import numpy as np
 from planner import assumptions
 from planner.consumption import bottle_thresholds, losses_given_bottles
 from planner.dates import days_between, end_of_day
-from planner.normal import Floats
+from planner.normal import Floats, Integers
 from planner.timing import SessionTiming
 from planner.volume import GRID_STEP, RateKnowledge, diffuse, noise_survival
 
 CARRY_LEVELS = 2
-_REACH_SDS = 4.5
+_REACH_SDS = 4.0
 _NEGLIGIBLE_LIMIT_CHANCE = 1e-5
 _TABLE_EDGE = 12.0
 _TABLE_POINTS = 6001
+_TABLE_AT = np.linspace(-_TABLE_EDGE, _TABLE_EDGE, _TABLE_POINTS)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,81 +62,85 @@ class Outcome:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class States:
+    """The discrete states of a catheter and how they follow each other.
+
+    Attributes:
+        ages: days since the last session, what the chance of a session depends on. [J]
+        held_days: fluid held, in days' worth at the present rate. [J]
+        without_session: state of the next day when no session takes place. [J]
+        after_session: state of the next day by carry level.
+        carry_step_days: one carry step. [days]
+    """
+
+    ages: Integers
+    held_days: Floats
+    without_session: Integers
+    after_session: tuple[int, ...]
+    carry_step_days: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CatheterChain:
     """A catheter's chain over the days of the horizon.
 
-    Axes: component (P), grid of x (X), state (J) = carry level times ages.
+    Axes: component (P) = variant of the timing (V) times drift (D), grid of x (X), state (J).
 
     Attributes:
         start: probability of each state on day `first_day`. [P, X, J]
         first_day: 0, or 1 when the session of the plan's day is already done.
         session_chance: probability of a session. [P, day, J]
-        restarts: days that begin with age 1 and no carry.
+        states: the discrete states.
         outcomes: ways a session can end.
-        ages: number of ages.
-        carry_levels: number of carry levels, 1 when the limit does not bind.
+        walk: one day's random step of x: new = walk @ old. [X, X]
+        ln_rates: grid of x on day 0. [D, X]
+        drifts: change of x per day. [D]
+        noise_tables: survival function of log noise at `_TABLE_AT`. [D, table]
+        loss_rows: from good bottles and carry to outcomes. [B, O]
     """
 
     start: Floats
     first_day: int
     session_chance: Floats
-    restarts: frozenset[int]
+    states: States
     outcomes: tuple[Outcome, ...]
-    ages: int
-    carry_levels: int
     walk: Floats
     timing: SessionTiming
-    _ln_rates: Floats
-    _drifts: Floats
-    _noise_tables: Floats
-    _ln_held_days: Floats
-    _sizes: BottleSizes
-    _carry_step_days: float
-    _loss_rows: Floats
+    ln_rates: Floats
+    drifts: Floats
+    noise_tables: Floats
+    loss_rows: Floats
+    sizes: BottleSizes
 
     @property
     def horizon_days(self) -> int:
         """Days the chain covers."""
         return int(self.session_chance.shape[1])
 
-    @property
-    def most_bottles(self) -> int:
-        """Most bottles one session can open."""
-        return max(outcome.bottles for outcome in self.outcomes)
-
-    def ln_rates(self, day: int) -> Floats:
-        """Grid values of x on a day. [P, X]"""
-        values: Floats = self._ln_rates + self._drifts[:, None] * day
-        return values
-
     def outcome_chances(self, day: int) -> Floats:
-        """Probability of each outcome of a session, given the state. [P, X, O, J]"""
-        x = self.ln_rates(day)
-        ln_held = x[:, :, None] + self._ln_held_days[None, None, :]
+        """Probability of each outcome of a session, given the state. [D, X, O, J]"""
+        x = self.ln_rates + self.drifts[:, None] * day
+        ln_held = x[:, :, None] + np.log(self.states.held_days)[None, None, :]
         wet = 1.0 - assumptions.DRY_CHANCE
-        more = [
-            wet * self._survival(math.log(ml) - ln_held) for ml in self._sizes.thresholds
-        ]
+        more = [wet * self._survival(math.log(ml) - ln_held) for ml in self.sizes.thresholds]
         carried = [
             wet * self._survival(np.log(self._carry_edge_ml(level, x))[:, :, None] - ln_held)
-            for level in range(1, self.carry_levels)
+            for level in range(1, len(self.states.after_session))
         ]
         exceeded = [np.ones_like(ln_held), *more, *carried]
         below = [*exceeded[1:], np.zeros_like(ln_held)]
         base = np.stack([a - b for a, b in zip(exceeded, below, strict=True)], axis=-2)
-        chances: Floats = np.einsum("bo,pxbj->pxoj", self._loss_rows, base)
+        chances: Floats = np.matmul(self.loss_rows.T, base)
         return chances
 
     def _carry_edge_ml(self, level: int, x: Floats) -> Floats:
-        edge: Floats = self._sizes.limit_ml + (level - 0.5) * self._carry_step_days * np.exp(x)
+        beyond = (level - 0.5) * self.states.carry_step_days * np.exp(x)
+        edge: Floats = self.sizes.limit_ml + beyond
         return edge
 
     def _survival(self, z: Floats) -> Floats:
-        at = np.linspace(-_TABLE_EDGE, _TABLE_EDGE, _TABLE_POINTS)
-        read = np.stack(
-            [np.interp(z[p], at, table) for p, table in enumerate(self._noise_tables)]
-        )
-        return read
+        read = [np.interp(z[d], _TABLE_AT, table) for d, table in enumerate(self.noise_tables)]
+        return np.stack(read)
 
 
 def build_chain(
@@ -152,47 +160,75 @@ def build_chain(
         loss_chance: chance that an opened bottle is lost. [fraction]
     """
     horizon_days = timing.chance.shape[1]
-    variants = len(timing.weights)
     lag_days = max(days_between(knowledge.known_at, end_of_day(as_of)) - 0.5, 0.0)
-    on_x, offsets, carry_days = _cropped(knowledge, lag_days, horizon_days)
-    centres = knowledge.centres + knowledge.drifts * lag_days
-    ln_rates = centres[:, None] + offsets[None, :]
-    step_days = max(1.0, round(timing.usual_gap_days / 2.0))
+    on_x, offsets, carry_ml = _cropped(knowledge, lag_days, horizon_days)
+    ln_rates = knowledge.centres[:, None] + offsets[None, :]
+    carry_days = carry_ml / np.exp(ln_rates)
+    ln_rates = ln_rates + (knowledge.drifts * lag_days)[:, None]
     noise_tables = _noise_tables(knowledge)
-    ages = timing.chance.shape[2]
-    binds = _limit_binds(on_x, ln_rates, noise_tables, sizes, timing.usual_gap_days, horizon_days)
+    gap_days = timing.usual_gap_days
+    binds = _limit_binds(on_x, ln_rates, noise_tables, sizes, gap_days, horizon_days)
     levels = 1 + CARRY_LEVELS if binds or carry_days.max(initial=0.0) > 0.0 else 1
+    states = _states(timing, levels, step_days=max(1, round(gap_days / 2.0)))
     first_day, age = (1, 1) if timing.start_age_days == 0 else (0, timing.start_age_days)
-    start = np.zeros((*on_x.shape, levels, ages))
-    for level, share in _level_shares(carry_days / step_days, levels):
-        start[:, :, level, age - 1] += on_x * share
-    held_days = np.add.outer(step_days * np.arange(levels), np.arange(1, ages + 1)).ravel()
+    start = np.zeros((*on_x.shape, len(states.ages)))
+    for level, share in _level_shares(carry_days / states.carry_step_days, levels):
+        start[:, :, _state_at(states, age, level)] += on_x * share
     outcomes, loss_rows = _outcomes(sizes, levels, loss_chance)
-    by_component = np.multiply.outer(timing.weights, start.reshape(*on_x.shape, -1))
+    variants, drifts = len(timing.weights), len(knowledge.drifts)
+    by_component = np.multiply.outer(timing.weights, start)
+    chance = timing.chance[:, :, states.ages - 1]
     return CatheterChain(
-        start=by_component.reshape(variants * on_x.shape[0], on_x.shape[1], -1),
+        start=by_component.reshape(variants * drifts, *start.shape[1:]),
         first_day=first_day,
-        session_chance=np.repeat(np.tile(timing.chance, (1, 1, levels)), on_x.shape[0], axis=0),
-        restarts=timing.restarts,
+        session_chance=np.repeat(chance, drifts, axis=0),
+        states=states,
         outcomes=outcomes,
-        ages=ages,
-        carry_levels=levels,
         walk=_walk_matrix(on_x.shape[1]),
         timing=timing,
-        _ln_rates=np.tile(ln_rates, (variants, 1)),
-        _drifts=np.tile(knowledge.drifts, variants),
-        _noise_tables=np.tile(noise_tables, (variants, 1)),
-        _ln_held_days=np.log(held_days),
-        _sizes=sizes,
-        _carry_step_days=step_days,
-        _loss_rows=loss_rows,
+        ln_rates=ln_rates,
+        drifts=knowledge.drifts,
+        noise_tables=noise_tables,
+        loss_rows=loss_rows,
+        sizes=sizes,
     )
+
+
+def _states(timing: SessionTiming, levels: int, *, step_days: int) -> States:
+    ages = timing.chance.shape[2]
+    if levels > 1 and bool(np.all(timing.chance == timing.chance[:, :, :1])):
+        longest = ages + (levels - 1) * step_days
+        held = np.arange(1, longest + 1)
+        return States(
+            ages=np.minimum(held, ages),
+            held_days=held.astype(np.float64),
+            without_session=np.minimum(held, longest - 1),
+            after_session=tuple(level * step_days for level in range(levels)),
+            carry_step_days=float(step_days),
+        )
+    age = np.tile(np.arange(1, ages + 1), levels)
+    level = np.repeat(np.arange(levels), ages)
+    return States(
+        ages=age,
+        held_days=(age + step_days * level).astype(np.float64),
+        without_session=level * ages + np.minimum(age, ages - 1),
+        after_session=tuple(one * ages for one in range(levels)),
+        carry_step_days=float(step_days),
+    )
+
+
+def _state_at(states: States, age: int, level: int) -> int:
+    """The state some days after a session that left this carry."""
+    state = states.after_session[level]
+    for _ in range(age - 1):
+        state = int(states.without_session[state])
+    return state
 
 
 def _cropped(
     knowledge: RateKnowledge, lag_days: float, horizon_days: int
 ) -> tuple[Floats, Floats, Floats]:
-    """Weights [D, X], offsets [X] and carry [D, X] in days, on the part of the grid in reach.
+    """Weights [D, X], offsets [X] and carry in mL [D, X], on the part of the grid in reach.
 
     Mass outside is put on the edges, so that nothing is lost.
     """
@@ -213,15 +249,13 @@ def _cropped(
     np.add.at(carry_ml, (slice(None), places), (knowledge.weights * knowledge.carry_ml).sum(axis=1))
     with np.errstate(divide="ignore", invalid="ignore"):
         carry_ml = np.where(weights > 0.0, carry_ml / weights, 0.0)
-    rates = np.exp(knowledge.centres[:, None] + offsets[None, :])
     weights = diffuse(weights, walk_sd * math.sqrt(lag_days), GRID_STEP)
-    return weights, offsets, carry_ml / rates
+    return weights, offsets, carry_ml
 
 
 def _noise_tables(knowledge: RateKnowledge) -> Floats:
     """Survival function of log noise by drift, mixed over what is known of its spread."""
-    at = np.linspace(-_TABLE_EDGE, _TABLE_EDGE, _TABLE_POINTS)
-    by_spread = np.stack([noise_survival(at, np.float64(s)) for s in knowledge.spreads])
+    by_spread = np.stack([noise_survival(_TABLE_AT, np.float64(s)) for s in knowledge.spreads])
     on_spread = knowledge.weights.sum(axis=2)
     mixed: Floats = (on_spread / on_spread.sum(axis=1, keepdims=True)) @ by_spread
     return mixed
@@ -239,8 +273,7 @@ def _limit_binds(
     spread = assumptions.RATE_WALK_SD_PER_SQRT_DAY * math.sqrt(horizon_days)
     later = diffuse(on_x, spread, GRID_STEP)
     z = math.log(sizes.limit_ml) - ln_rates - math.log(1.5 * gap_days)
-    at = np.linspace(-_TABLE_EDGE, _TABLE_EDGE, _TABLE_POINTS)
-    over = np.stack([np.interp(z[d], at, noise_tables[d]) for d in range(len(z))])
+    over = np.stack([np.interp(z[d], _TABLE_AT, noise_tables[d]) for d in range(len(z))])
     return float((later * over).sum()) > _NEGLIGIBLE_LIMIT_CHANCE
 
 

@@ -4,9 +4,10 @@ The chain of `planner.chain` is stepped day by day together with what has been u
 is no simulation and no rounding of demand: the only approximations are the grid of the log
 rate, the carry-over levels, and leaving out count rows below 1e-11.
 
-Two passes exist. `use_by_day` never stops at empty: it serves every stock level and every
-number of boxes. `run_out_by_day` follows the shelf as it is, with use-by dates and goods in
-transit; run-out is absorbing, because goods that come afterwards come too late.
+`follow` steps two kinds of things side by side. Use never stops at empty: it serves every
+stock level and every number of boxes. A stock path follows the shelf as it is, with use-by
+dates and goods in transit; run-out is absorbing, because goods that come afterwards come
+too late.
 
 References:
     Feller, An Introduction to Probability Theory, vol. 1, 3rd ed., ch. XV, absorbing
@@ -19,12 +20,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from planner.chain import CatheterChain
 from planner.normal import Floats
-
-Integers = npt.NDArray[np.int64]
 
 _NEGLIGIBLE = 1e-11
 
@@ -80,11 +78,6 @@ class StockPath:
     expiring_bottles: tuple[ExpiringUnits, ...] = ()
     coming: tuple[ComingGoods, ...] = ()
 
-    @property
-    def is_pooled(self) -> bool:
-        """Whether only kits are there, so that counting bottles is enough."""
-        return self.bottles == 0 and all(goods.bottles == 0 for goods in self.coming)
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RunOutChances:
@@ -100,14 +93,32 @@ class RunOutChances:
     bottles_expired: float
 
 
-def use_by_day(chain: CatheterChain) -> UseChances:
-    """Distributions of cumulative sessions and bottles for one catheter."""
-    grid = _Grid(chain, split=False)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Followed:
+    """What one catheter uses, and when each of several stock paths fails it."""
+
+    use: UseChances
+    run_outs: tuple[RunOutChances, ...]
+
+
+def follow(chain: CatheterChain, paths: Sequence[StockPath] = ()) -> Followed:
+    """Step one catheter through the horizon, with any number of stock paths beside it.
+
+    A session can be served while a kit is left for it and while kits and loose bottles
+    together hold the bottles it opens. Loose bottles go first for further bottles, then the
+    bottles of kits. First expired is used first; what passes its date unused is gone.
+    """
+    endless = _Grid(chain, loose_bottles=(0,))
+    walks = [_PathWalk(chain, path) for path in paths]
     bottles = []
     for day in range(chain.horizon_days):
-        grid.step(day)
-        bottles.append(grid.extras_distribution())
-    return UseChances(sessions=_sessions_by_day(chain), bottles=_ragged(bottles))
+        chances = chain.outcome_chances(day)
+        endless.step(day, chances)
+        bottles.append(endless.units_distribution())
+        for walk in walks:
+            walk.step(day, chances)
+    use = UseChances(sessions=_sessions_by_day(chain), bottles=_ragged(bottles))
+    return Followed(use=use, run_outs=tuple(walk.result() for walk in walks))
 
 
 def combined_use(uses: Sequence[UseChances]) -> UseChances:
@@ -119,33 +130,6 @@ def combined_use(uses: Sequence[UseChances]) -> UseChances:
             bottles=_convolved(total.bottles, more.bottles),
         )
     return total
-
-
-def run_out_by_day(chain: CatheterChain, stock: StockPath) -> RunOutChances:
-    """Follow one shelf used by one catheter until it cannot serve a session.
-
-    A session can be served while a kit is left for it and while kits and loose bottles
-    together hold the bottles it opens. First expired is used first; what passes its date
-    unused is gone.
-    """
-    grid = _Grid(chain, split=not stock.is_pooled, arrivals=len(stock.coming))
-    kits, bottles = _levels(stock)
-    by_day = np.zeros(chain.horizon_days)
-    gone = 0.0
-    kits_expired = bottles_expired = 0.0
-    for day in range(chain.horizon_days):
-        for place, goods in enumerate(stock.coming):
-            grid.arrive(place, _chance_now(goods.ready_chance, day))
-        grid.step(day)
-        gone += grid.absorb(kits, bottles)
-        by_day[day] = gone
-        kits_expired += _expire(grid, stock.expiring_kits, day, bottles, kind="kits")
-        bottles_expired += _expire(grid, stock.expiring_bottles, day, bottles, kind="bottles")
-    return RunOutChances(
-        by_day=np.minimum(by_day, 1.0),
-        kits_expired=kits_expired,
-        bottles_expired=bottles_expired,
-    )
 
 
 def run_out_bound_by_day(use: UseChances, stock: StockPath) -> RunOutChances:
@@ -210,81 +194,124 @@ def _chance_now(ready_chance: Sequence[float], day: int) -> float:
     return min(ready_chance[day] / left, 1.0) if left > 1e-12 else 1.0
 
 
-def _expire(
-    grid: _Grid, lots: Sequence[ExpiringUnits], day: int, bottles: list[int], *, kind: str
-) -> float:
-    """Write off what passed its date; the expected units lost."""
-    reached = sum(lot.units for lot in lots if lot.last_day <= day)
+class _PathWalk:
+    """One stock path followed to its end."""
+
+    def __init__(self, chain: CatheterChain, path: StockPath) -> None:
+        self._path = path
+        self._kits, bottles = _levels(path)
+        self._grid = _Grid(chain, loose_bottles=tuple(bottles))
+        self._by_day: list[float] = []
+        self._kits_expired = 0.0
+        self._bottles_expired = 0.0
+
+    def step(self, day: int, chances: Floats) -> None:
+        """One day: goods become ready, a session may take place, lots pass their date."""
+        gone = self._by_day[-1] if self._by_day else 0.0
+        if gone < 1.0 - _NEGLIGIBLE:
+            for place, goods in enumerate(self._path.coming):
+                self._grid.arrive(place, _chance_now(goods.ready_chance, day))
+            self._grid.step(day, chances)
+            gone += self._grid.absorb(self._kits)
+            self._expire(day)
+        self._by_day.append(min(gone, 1.0))
+
+    def _expire(self, day: int) -> None:
+        kits = _expired_by(self._path.expiring_kits, day)
+        if kits:
+            self._kits_expired += self._grid.lift_kits(kits)
+        bottles = _expired_by(self._path.expiring_bottles, day)
+        if bottles:
+            self._bottles_expired += self._grid.lift_bottles(bottles)
+
+    def result(self) -> RunOutChances:
+        return RunOutChances(
+            by_day=np.array(self._by_day),
+            kits_expired=self._kits_expired,
+            bottles_expired=self._bottles_expired,
+        )
+
+
+def _expired_by(lots: Sequence[ExpiringUnits], day: int) -> int:
+    """Units of all lots dated up to a day, when one of them ends that day; else 0."""
     if not any(lot.last_day == day for lot in lots):
-        return 0.0
-    if kind == "kits":
-        return grid.use_at_least_kits(reached, bottles)
-    return grid.use_at_least_bottles(reached)
+        return 0
+    return sum(lot.units for lot in lots if lot.last_day <= day)
 
 
 class _Grid:
-    """Joint distribution of chain state and use: [P, X, J, M, n, e].
+    """Joint distribution of chain state and goods used: [P, X, J, M, K, B].
 
-    M counts arrivals so far. In split form n is sessions (kits opened for a first bottle)
-    and e further bottles; in pooled form n stays 0 and e counts all bottles. Rows below
-    `_NEGLIGIBLE` at the ends of n and e are dropped as they appear.
+    M counts arrivals so far, K kits opened, B loose bottles used. Rows of K and B below
+    `_NEGLIGIBLE` at either end are dropped as they appear.
     """
 
-    def __init__(self, chain: CatheterChain, *, split: bool, arrivals: int = 0) -> None:
+    def __init__(self, chain: CatheterChain, *, loose_bottles: tuple[int, ...]) -> None:
         self._chain = chain
-        self._split = split
-        self._n0 = 0
-        self._e0 = 0
-        self._mass = np.zeros((*chain.start.shape, arrivals + 1, 1, 1))
+        self._loose = loose_bottles
+        self._kits_from = 0
+        self._bottles_from = 0
+        self._mass = np.zeros((*chain.start.shape, len(loose_bottles), 1, 1))
         self._mass[:, :, :, 0, 0, 0] = chain.start
 
-    def step(self, day: int) -> None:
+    def step(self, day: int, chances: Floats) -> None:
         """One day: the rate moves, then a session may take place."""
         chain = self._chain
         if day < chain.first_day:
             return
-        mass = self._mass
-        if day > 0:
-            mass = _walked(chain.walk, mass)
-        if day in chain.restarts:
+        mass = _walked(chain.walk, self._mass) if day > 0 else self._mass
+        if day in chain.timing.restarts:
             mass = self._came_home(mass)
         chance = chain.session_chance[:, day, :]
         if not chance.any():
             self._mass = self._aged(mass)
             return
-        shape = chance[:, None, :, None, None, None]
-        drained = mass * shape
-        stayed = self._aged(mass - drained)
-        self._mass = self._with_sessions(stayed, drained, day)
+        drained = mass * chance[:, None, :, None, None, None]
+        self._with_sessions(self._aged(mass - drained), drained, chances)
         self._trim()
 
-    def _with_sessions(self, stayed: Floats, drained: Floats, day: int) -> Floats:
+    def _with_sessions(self, stayed: Floats, drained: Floats, chances: Floats) -> None:
         chain = self._chain
-        p, x, j, m, n, e = drained.shape
-        flat = drained.reshape(p, x, j, m * n * e)
-        ended = np.matmul(chain.outcome_chances(day), flat).reshape(p, x, -1, m, n, e)
-        most = chain.most_bottles
-        grown_n, grown_e = (1, most - 1) if self._split else (0, most)
-        mass = np.zeros((p, x, j, m, n + grown_n, e + grown_e))
-        mass[..., :n, :e] = stayed
+        p, x, j, m, k, b = drained.shape
+        drifts = chances.shape[0]
+        flat = drained.reshape(p // drifts, drifts, x, j, m * k * b)
+        ended = np.matmul(chances, flat).reshape(p, x, -1, m, k, b)
+        most = max(outcome.bottles for outcome in chain.outcomes)
+        room = min(most - 1, max(self._loose) - self._bottles_from - b + 1)
+        mass = np.zeros((p, x, j, m, k + most, b + room))
+        mass[..., :k, :b] = stayed
         for o, outcome in enumerate(chain.outcomes):
-            state = outcome.carry * chain.ages
-            up_n = 1 if self._split else 0
-            up_e = outcome.bottles - up_n
-            mass[:, :, state, :, up_n : up_n + n, up_e : up_e + e] += ended[:, :, o]
-        return mass
+            state = chain.states.after_session[outcome.carry]
+            for arrived, loose in enumerate(self._loose):
+                self._open(
+                    mass[:, :, state, arrived],
+                    ended[:, :, o, arrived],
+                    further=outcome.bottles - 1,
+                    loose=loose,
+                )
+        self._mass = mass
+
+    def _open(self, into: Floats, ended: Floats, *, further: int, loose: int) -> None:
+        """Add sessions that opened one kit and so many further bottles."""
+        kits, bottles = ended.shape[-2:]
+        left = loose - self._bottles_from - np.arange(bottles)
+        plenty = int(np.count_nonzero(left >= further))
+        into[..., 1 : 1 + kits, further : further + plenty] += ended[..., :plenty]
+        for column in range(plenty, bottles):
+            used = max(int(left[column]), 0)
+            more_kits = 1 + further - used
+            to = column + used
+            into[..., more_kits : more_kits + kits, to] += ended[..., column]
 
     def _aged(self, mass: Floats) -> Floats:
-        p, x, _, *rest = mass.shape
-        by_age = mass.reshape(p, x, self._chain.carry_levels, self._chain.ages, *rest)
-        older = np.zeros_like(by_age)
-        older[:, :, :, 1:] = by_age[:, :, :, :-1]
-        older[:, :, :, -1] += by_age[:, :, :, -1]
-        return older.reshape(mass.shape)
+        older = np.zeros_like(mass)
+        for state, after in enumerate(self._chain.states.without_session):
+            older[:, :, after] += mass[:, :, state]
+        return older
 
     def _came_home(self, mass: Floats) -> Floats:
         fresh = np.zeros_like(mass)
-        fresh[:, :, 0] = mass.sum(axis=2)
+        fresh[:, :, self._chain.states.after_session[0]] = mass.sum(axis=2)
         return fresh
 
     def arrive(self, place: int, chance: float) -> None:
@@ -294,85 +321,55 @@ class _Grid:
             self._mass[:, :, :, place] -= moved
             self._mass[:, :, :, place + 1] += moved
 
-    def absorb(self, kits: Sequence[int], bottles: Sequence[int]) -> float:
+    def absorb(self, kits: Sequence[int]) -> float:
         """Take out what the shelf cannot serve; the probability taken out."""
-        n, e = self._used()
         taken = 0.0
-        for m in range(self._mass.shape[3]):
-            if self._split:
-                short = (n > kits[m]) | (n + e > kits[m] + bottles[m])
-            else:
-                short = n + e > kits[m] + bottles[m]
-            taken += float(self._mass[:, :, :, m][..., short].sum())
-            self._mass[:, :, :, m][..., short] = 0.0
+        for arrived, level in enumerate(kits):
+            short = self._mass[:, :, :, arrived, max(level + 1 - self._kits_from, 0) :]
+            taken += float(short.sum())
+            short[...] = 0.0
         self._trim()
         return taken
 
-    def use_at_least_kits(self, units: int, bottles: Sequence[int]) -> float:
-        """Lift kits used to what has expired; the expected units written off."""
-        lost = 0.0
-        for m in range(self._mass.shape[3]):
-            n, e = self._used()
-            kits_used = n + np.maximum(0, e - bottles[m]) if self._split else e
-            lost += self._lift(m, np.maximum(0, units - kits_used), along_n=self._split)
-        return lost
+    def lift_kits(self, units: int) -> float:
+        """Count kits that passed their date as used; the expected units written off."""
+        return self._lift(units - self._kits_from, axis=4)
 
-    def use_at_least_bottles(self, units: int) -> float:
-        """Lift loose bottles used to what has expired; the expected units written off."""
-        lost = 0.0
-        for m in range(self._mass.shape[3]):
-            _, e = self._used()
-            lost += self._lift(m, np.maximum(0, units - e), along_n=False)
-        return lost
+    def lift_bottles(self, units: int) -> float:
+        """Count loose bottles that passed their date as used; expected units written off."""
+        return self._lift(units - self._bottles_from, axis=5)
 
-    def _lift(self, m: int, by: Integers, *, along_n: bool) -> float:
-        """Move the mass of each (n, e) up by `by` units along one axis."""
-        most = int(by.max())
-        if most == 0:
+    def _lift(self, floor: int, *, axis: int) -> float:
+        """Raise use along an axis to at least row `floor` of the window."""
+        mass = np.moveaxis(self._mass, axis, 0)
+        if floor <= 0:
             return 0.0
-        pad = [(0, 0)] * 4 + ([(0, most), (0, 0)] if along_n else [(0, 0), (0, most)])
-        rows, columns = by.shape
-        before = self._mass[:, :, :, m].copy()
-        self._mass = np.pad(self._mass, pad)
-        target = np.zeros_like(self._mass[:, :, :, m])
-        lost = 0.0
-        for row in range(rows):
-            for column in range(columns):
-                up = int(by[row, column])
-                to = (row + up, column) if along_n else (row, column + up)
-                here = before[..., row, column]
-                target[..., to[0], to[1]] += here
-                if up:
-                    lost += up * float(here.sum())
-        self._mass[:, :, :, m] = target
+        low = mass[:floor]
+        chances = low.reshape(low.shape[0], -1).sum(axis=1)
+        lost = float((chances * (floor - np.arange(len(low)))).sum())
+        lifted = np.zeros((max(len(mass), floor + 1), *mass.shape[1:]))
+        lifted[: len(mass)] = mass
+        lifted[:floor] = 0.0
+        lifted[floor] += low.sum(axis=0)
+        self._mass = np.ascontiguousarray(np.moveaxis(lifted, 0, axis))
         return lost
 
-    def extras_distribution(self) -> Floats:
-        """Distribution of e from 0 on."""
-        by_e = self._mass.sum(axis=(0, 1, 2, 3, 4))
-        return np.concatenate((np.zeros(self._e0), by_e))
-
-    def _used(self) -> tuple[Integers, Integers]:
-        n = self._n0 + np.arange(self._mass.shape[4], dtype=np.int64)
-        e = self._e0 + np.arange(self._mass.shape[5], dtype=np.int64)
-        grid = np.meshgrid(n, e, indexing="ij")
-        return grid[0], grid[1]
+    def units_distribution(self) -> Floats:
+        """Distribution of kits opened, from 0 on."""
+        by_kits = self._mass.sum(axis=(0, 1, 2, 3, 5))
+        return np.concatenate((np.zeros(self._kits_from), by_kits))
 
     def _trim(self) -> None:
-        by_n = self._mass.sum(axis=(0, 1, 2, 3, 5))
-        by_e = self._mass.sum(axis=(0, 1, 2, 3, 4))
-        n_from, n_to = _kept(by_n)
-        e_from, e_to = _kept(by_e)
-        self._mass = self._mass[..., n_from:n_to, e_from:e_to]
-        self._n0 += n_from
-        self._e0 += e_from
+        kits = _kept(self._mass.sum(axis=(0, 1, 2, 3, 5)))
+        bottles = _kept(self._mass.sum(axis=(0, 1, 2, 3, 4)))
+        self._mass = self._mass[..., kits, bottles]
+        self._kits_from += kits.start
+        self._bottles_from += bottles.start
 
 
-def _kept(mass: Floats) -> tuple[int, int]:
+def _kept(mass: Floats) -> slice:
     above = np.flatnonzero(mass > _NEGLIGIBLE)
-    if len(above) == 0:
-        return 0, 1
-    return int(above[0]), int(above[-1]) + 1
+    return slice(int(above[0]), int(above[-1]) + 1) if len(above) else slice(0, 1)
 
 
 def _walked(walk: Floats, mass: Floats) -> Floats:
@@ -391,7 +388,7 @@ def _sessions_by_day(chain: CatheterChain) -> Floats:
     by_day = np.zeros((days, days + 1))
     for day in range(days):
         if day >= chain.first_day:
-            if day in chain.restarts:
+            if day in timing.restarts:
                 fresh = np.zeros_like(mass)
                 fresh[:, 0] = mass.sum(axis=1)
                 mass = fresh

@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 Floats = npt.NDArray[np.float64]
+Integers = npt.NDArray[np.int64]
 
 _EDGE = 9.0
 _STEPS_PER_UNIT = 1024

@@ -1,4 +1,4 @@
-"""A household's forecast: every catheter learned, and use joined up by shelf."""
+"""A household's forecast: every catheter learned, and grouped by the shelf it draws on."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ import numpy as np
 from planner.chain import BottleSizes, CatheterChain, build_chain
 from planner.consumption import learn_loss_chance
 from planner.dates import end_of_day
-from planner.demand import UseChances, combined_use, use_by_day
+from planner.demand import UseChances
 from planner.household import Catheter, Household
 from planner.normal import Floats
 from planner.results import CatheterOutlook, UseByDay
@@ -30,7 +30,6 @@ class CatheterForecast:
     knowledge: RateKnowledge
     timing: SessionTiming
     chain: CatheterChain
-    use: UseChances
     loss_chance: float
 
 
@@ -41,11 +40,10 @@ class ShelfForecast:
     kit_code: str
     bottle_code: str | None
     catheters: tuple[CatheterForecast, ...]
-    use: UseChances
 
 
 def forecast_shelves(household: Household, as_of: date) -> tuple[ShelfForecast, ...]:
-    """Forecast the use of every shelf from the day of the plan."""
+    """Learn every catheter and set up its chain from the day of the plan."""
     forecasts = [_forecast(household, catheter, as_of) for catheter in household.catheters]
     shelves: dict[tuple[str, str | None], list[CatheterForecast]] = {}
     for one in forecasts:
@@ -56,7 +54,6 @@ def forecast_shelves(household: Household, as_of: date) -> tuple[ShelfForecast, 
             kit_code=kit,
             bottle_code=bottle,
             catheters=tuple(members),
-            use=combined_use([one.use for one in members]),
         )
         for (kit, bottle), members in shelves.items()
     )
@@ -75,7 +72,6 @@ def _forecast(household: Household, catheter: Catheter, as_of: date) -> Catheter
         knowledge=knowledge,
         timing=timing,
         chain=chain,
-        use=use_by_day(chain),
         loss_chance=loss_chance,
     )
 
@@ -117,9 +113,10 @@ def describe(forecast: CatheterForecast) -> CatheterOutlook:
 def _usual_session(forecast: CatheterForecast) -> tuple[float, float]:
     """Chance of more than one bottle, and mean bottles, in a session on the usual gap."""
     chain = forecast.chain
-    age = min(max(round(forecast.timing.usual_gap_days), 1), chain.ages)
-    chances = chain.outcome_chances(0)[..., age - 1]
-    weights = chain.start.sum(axis=2)[..., None]
+    age = min(max(round(forecast.timing.usual_gap_days), 1), int(chain.states.ages.max()))
+    chances = chain.outcome_chances(0)[..., int(np.argmax(chain.states.held_days == age))]
+    by_component = chain.start.sum(axis=2)
+    weights = by_component.reshape(-1, *chances.shape[:2]).sum(axis=0)[..., None]
     by_outcome = (chances * weights).sum(axis=(0, 1))
     counts = np.array([outcome.bottles for outcome in chain.outcomes])
     return float(by_outcome[counts > 1].sum()), float((by_outcome * counts).sum())

@@ -147,7 +147,7 @@ def _shelf_plan(one: ShelfRunOut, shelf: Shelf, protection: float) -> ShelfPlan:
         usable_kits=shelf.usable_units(forecast.kit_code),
         usable_bottles=shelf.usable_units(forecast.bottle_code) if forecast.bottle_code else 0,
         run_out=run_out(shelf.on, one.at_home.by_day, protection),
-        use=describe_use(forecast.use),
+        use=describe_use(one.use),
     )
 
 

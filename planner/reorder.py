@@ -168,7 +168,7 @@ def _shortfall(
     facts: ReorderFacts, shelf: ShelfRunOut, last_day: int
 ) -> Callable[[int, int], float]:
     kits, bottles = _units_counted_on(facts, shelf)
-    use: UseChances = shelf.forecast.use
+    use: UseChances = shelf.use
 
     def short_with(more_kits: int, more_bottles: int) -> float:
         return chance_beyond(use, last_day, kits=kits + more_kits, bottles=bottles + more_bottles)

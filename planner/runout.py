@@ -19,10 +19,13 @@ from planner.delivery import (
 from planner.demand import (
     ComingGoods,
     ExpiringUnits,
-    RunOutChances,
+    Followed,
     StockPath,
+    RunOutChances,
+    UseChances,
+    combined_use,
+    follow,
     run_out_bound_by_day,
-    run_out_by_day,
 )
 from planner.household import Household
 from planner.ledger import Receipt, Reversal
@@ -61,6 +64,7 @@ class ShelfRunOut:
     """
 
     forecast: ShelfForecast
+    use: UseChances
     at_home: RunOutChances
     before_last: RunOutChances
     with_coming: RunOutChances
@@ -116,28 +120,28 @@ def follow_shelf(
         for one in coming
         if {forecast.kit_code, forecast.bottle_code} & one.units.keys()
     ]
-    at_home = _follow(forecast, at_home_path)
-    before_last = (
-        _follow(forecast, replace(at_home_path, coming=tuple(goods[:-1])))
-        if len(goods) > 1
-        else at_home
-    )
-    with_coming = (
-        _follow(forecast, replace(at_home_path, coming=tuple(goods))) if goods else at_home
-    )
+    paths = [at_home_path]
+    if goods:
+        paths.append(replace(at_home_path, coming=tuple(goods)))
+    if len(goods) > 1:
+        paths.append(replace(at_home_path, coming=tuple(goods[:-1])))
+    followed = _follow(forecast, paths)
+    run_outs = followed.run_outs
     return ShelfRunOut(
         forecast=forecast,
-        at_home=at_home,
-        before_last=before_last,
-        with_coming=with_coming,
+        use=followed.use,
+        at_home=run_outs[0],
+        with_coming=run_outs[min(1, len(goods))],
+        before_last=run_outs[2 if len(goods) > 1 else 0],
         is_bound=len(forecast.catheters) > 1,
     )
 
 
-def _follow(forecast: ShelfForecast, path: StockPath) -> RunOutChances:
+def _follow(forecast: ShelfForecast, paths: Sequence[StockPath]) -> Followed:
     if len(forecast.catheters) == 1:
-        return run_out_by_day(forecast.catheters[0].chain, path)
-    return run_out_bound_by_day(forecast.use, path)
+        return follow(forecast.catheters[0].chain, paths)
+    use = combined_use([follow(one.chain).use for one in forecast.catheters])
+    return Followed(use=use, run_outs=tuple(run_out_bound_by_day(use, path) for path in paths))
 
 
 def _stock_path(forecast: ShelfForecast, shelf: Shelf, horizon_days: int) -> StockPath:

@@ -97,7 +97,7 @@ def _expected_units(
 ) -> float | None:
     """Expected use of an item in the coming window: sessions for kits, the rest for bottles."""
     for one in shelves:
-        use = one.forecast.use
+        use = one.use
         day = min(per_days, len(use.bottles)) - 1
         scale = per_days / (day + 1)
         sessions = float(use.sessions[day] @ range(use.sessions.shape[1]))

@@ -26,7 +26,7 @@ from planner.household import Catheter, Household
 from planner.normal import Floats
 from planner.regimen import Pattern, Regimen, regimen_on
 
-LONGEST_AGE_DAYS = 28
+LONGEST_AGE_DAYS = 21
 """Days since the last session are told apart up to this many."""
 
 
