@@ -16,6 +16,7 @@ References:
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -323,12 +324,12 @@ class _Grid:
 
     def absorb(self, kits: Sequence[int]) -> float:
         """Take out what the shelf cannot serve; the probability taken out."""
+        used = self._by_use()
         taken = 0.0
         for arrived, level in enumerate(kits):
-            short = self._mass[:, :, :, arrived, max(level + 1 - self._kits_from, 0) :]
-            taken += float(short.sum())
-            short[...] = 0.0
-        self._trim()
+            first_short = max(level + 1 - self._kits_from, 0)
+            taken += float(used[arrived, first_short:].sum())
+            self._mass[:, :, :, arrived, first_short:] = 0.0
         return taken
 
     def lift_kits(self, units: int) -> float:
@@ -356,13 +357,20 @@ class _Grid:
 
     def units_distribution(self) -> Floats:
         """Distribution of kits opened, from 0 on."""
-        by_kits = self._mass.sum(axis=(0, 1, 2, 3, 5))
+        by_kits = self._by_use().sum(axis=(0, 2))
         return np.concatenate((np.zeros(self._kits_from), by_kits))
 
+    def _by_use(self) -> Floats:
+        """Probability by arrivals, kits and loose bottles used. [M, K, B]"""
+        used = self._mass.shape[3:]
+        total: Floats = self._mass.reshape(-1, math.prod(used)).sum(axis=0)
+        return total.reshape(used)
+
     def _trim(self) -> None:
-        kits = _kept(self._mass.sum(axis=(0, 1, 2, 3, 5)))
-        bottles = _kept(self._mass.sum(axis=(0, 1, 2, 3, 4)))
-        self._mass = self._mass[..., kits, bottles]
+        used = self._by_use()
+        kits = _kept(used.sum(axis=(0, 2)))
+        bottles = _kept(used.sum(axis=(0, 1)))
+        self._mass = np.ascontiguousarray(self._mass[..., kits, bottles])
         self._kits_from += kits.start
         self._bottles_from += bottles.start
 
