@@ -240,13 +240,15 @@ def _cropped(
     reach = _REACH_SDS * math.sqrt(variance + walk_sd**2 * (lag_days + horizon_days))
     first = math.floor((mean - reach) / GRID_STEP)
     last = math.ceil((mean + reach) / GRID_STEP)
-    offsets = GRID_STEP * np.arange(first, last + 1)
-    weights = np.zeros((on_x.shape[0], len(offsets)))
-    carry_ml = np.zeros_like(weights)
+    offsets: Floats = GRID_STEP * np.arange(first, last + 1, dtype=np.float64)
+    weights: Floats = np.zeros((on_x.shape[0], len(offsets)))
+    carry_ml: Floats = np.zeros_like(weights)
     middle = len(knowledge.offsets) // 2
     places = np.clip(np.arange(len(knowledge.offsets)) - middle - first, 0, last - first)
-    np.add.at(weights, (slice(None), places), on_x)
-    np.add.at(carry_ml, (slice(None), places), (knowledge.weights * knowledge.carry_ml).sum(axis=1))
+    carried = (knowledge.weights * knowledge.carry_ml).sum(axis=1)
+    for point, place in enumerate(places):
+        weights[:, place] += on_x[:, point]
+        carry_ml[:, place] += carried[:, point]
     with np.errstate(divide="ignore", invalid="ignore"):
         carry_ml = np.where(weights > 0.0, carry_ml / weights, 0.0)
     weights = diffuse(weights, walk_sd * math.sqrt(lag_days), GRID_STEP)
@@ -255,7 +257,7 @@ def _cropped(
 
 def _noise_tables(knowledge: RateKnowledge) -> Floats:
     """Survival function of log noise by drift, mixed over what is known of its spread."""
-    by_spread = np.stack([noise_survival(_TABLE_AT, np.float64(s)) for s in knowledge.spreads])
+    by_spread = np.stack([noise_survival(_TABLE_AT, np.asarray(s)) for s in knowledge.spreads])
     on_spread = knowledge.weights.sum(axis=2)
     mixed: Floats = (on_spread / on_spread.sum(axis=1, keepdims=True)) @ by_spread
     return mixed

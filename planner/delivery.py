@@ -135,9 +135,7 @@ def still_to_come(
     """
     left = tuple(arrival for arrival in arrivals if arrival.on > after)
     if not left:
-        return calendar.arrivals(
-            calendar.delivery_on_or_after(after + timedelta(days=1)), lateness
-        )
+        return calendar.arrivals(calendar.delivery_on_or_after(after + timedelta(days=1)), lateness)
     total = sum(arrival.chance for arrival in left)
     return tuple(Arrival(arrival.on, arrival.chance / total) for arrival in left)
 

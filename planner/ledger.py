@@ -95,5 +95,4 @@ class Reversal:
     reverses_id: str
 
 
-
 LedgerEntry = Receipt | Waste | Count | Recall | Reversal

@@ -138,9 +138,7 @@ def _means(by_day: Floats) -> tuple[float, ...]:
     return tuple(float(mean) for mean in by_day @ counts)
 
 
-def _quantiles(
-    cumulative: Floats, chance: float
-) -> tuple[int, ...]:
+def _quantiles(cumulative: Floats, chance: float) -> tuple[int, ...]:
     return tuple(int(np.argmax(row >= chance * row[-1])) for row in cumulative)
 
 

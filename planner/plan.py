@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from datetime import date, time, timedelta
 
+import numpy as np
+
 from planner import signs
 from planner.delivery import SupplierCalendar, learn_lateness, likely_latest, most_likely
 from planner.household import Household, refuse_future
@@ -107,8 +109,6 @@ def make_plans(households: Iterable[Household], as_of: date) -> Iterator[Plan]:
 
 
 def _next_delivery(facts: ReorderFacts, at_home: tuple[float, ...]) -> NextDelivery:
-    import numpy as np
-
     protection = facts.household.settings.protection
     if facts.coming:
         first = facts.coming[0]
@@ -130,13 +130,12 @@ def _delivery_reasons(
     delivery: NextDelivery, coming: tuple[ComingOrder, ...], protection: float
 ) -> Iterator[Reason]:
     if delivery.order_id is not None and delivery.risk > 1.0 - protection:
-        yield Reason(
-            code=ReasonCode.RISK_BEFORE_OPEN_DELIVERY,
-            facts={"risk": delivery.risk, "usual_on": delivery.usual_on},
+        yield Reason.because(
+            ReasonCode.RISK_BEFORE_OPEN_DELIVERY, risk=delivery.risk, usual_on=delivery.usual_on
         )
     for one in coming:
         if one.is_overdue:
-            yield Reason(code=ReasonCode.DELIVERY_OVERDUE, facts={"order": one.order.id})
+            yield Reason.because(ReasonCode.DELIVERY_OVERDUE, order=one.order.id)
 
 
 def _shelf_plan(one: ShelfRunOut, shelf: Shelf, protection: float) -> ShelfPlan:
@@ -157,16 +156,11 @@ def _on_hand(
     shelves: tuple[ShelfRunOut, ...],
     coming: tuple[ComingOrder, ...],
 ) -> Iterator[ItemOnHand]:
-    expiring: dict[str, float] = {}
-    for one in shelves:
-        expiring[one.forecast.kit_code] = one.at_home.kits_expired
-        if one.forecast.bottle_code is not None:
-            expiring[one.forecast.bottle_code] = one.at_home.bottles_expired
     for item in household.items:
         yield ItemOnHand(
             item_code=item.code,
             usable=shelf.usable_units(item.code),
-            expiring_before_use=round(expiring.get(item.code, 0.0)),
+            expiring_before_use=signs.expiring_unused(item.code, shelves),
             expired=shelf.expired_units(item.code),
             recalled=shelf.recalled_units(item.code),
             in_transit=sum(order.units.get(item.code, 0) for order in coming),

@@ -76,12 +76,14 @@ def propose_order(facts: ReorderFacts) -> tuple[OrderProposal, tuple[Reason, ...
             covers_until=None,
             chance_short=0.0,
         )
-        return nothing, (Reason(code=ReasonCode.NOTHING_TO_ORDER),)
+        return nothing, (Reason.because(ReasonCode.NOTHING_TO_ORDER),)
     usual = facts.calendar.usual_arrival(order_by)
     until = _covers_until(facts, order_by)
     last_day = min((until - facts.as_of).days - 1, len(facts.risk_by_day) - 1)
     boxes = {
-        n: fewest_boxes(_shortfall(facts, shelf, last_day), _box_sizes(facts, shelf), facts.allowed_risk)
+        n: fewest_boxes(
+            _shortfall(facts, shelf, last_day), _box_sizes(facts, shelf), facts.allowed_risk
+        )
         for n, shelf in enumerate(facts.shelves)
     }
     lines, capped = _capped(facts, order_by, _lines(facts, boxes))
@@ -240,8 +242,14 @@ def _capped(
             continue
         if allowed > 0:
             kept.append(_line(facts, line.item_code, allowed))
-        wanted = {"item": line.item_code, "wanted_boxes": line.boxes, "allowed_boxes": allowed}
-        reasons.append(Reason(code=ReasonCode.ORDER_CAPPED, facts={**wanted}))
+        reasons.append(
+            Reason.because(
+                ReasonCode.ORDER_CAPPED,
+                item=line.item_code,
+                wanted_boxes=line.boxes,
+                allowed_boxes=allowed,
+            )
+        )
     return tuple(kept), tuple(reasons)
 
 
@@ -282,14 +290,13 @@ def _order_reasons(facts: ReorderFacts, proposal: OrderProposal) -> Iterator[Rea
     by = proposal.order_by_on
     if proposal.too_late:
         risk = proposal.risk_if_ordered_today
-        yield Reason(code=ReasonCode.SHORT_BEFORE_DELIVERY, facts={"risk": risk, "order_on": by})
+        yield Reason.because(ReasonCode.SHORT_BEFORE_DELIVERY, risk=risk, order_on=by)
     else:
-        yield Reason(code=ReasonCode.ORDER_BY, facts={"order_by": by})
+        yield Reason.because(ReasonCode.ORDER_BY, order_by=by)
     boxes = sum(line.boxes for line in proposal.lines)
     minimum = facts.household.supplier.minimum_boxes
     if 0 < boxes < minimum:
-        numbers = {"boxes": boxes, "minimum_boxes": minimum}
-        yield Reason(code=ReasonCode.BELOW_MINIMUM_ORDER, facts={**numbers})
+        yield Reason.because(ReasonCode.BELOW_MINIMUM_ORDER, boxes=boxes, minimum_boxes=minimum)
 
 
 def _with_refill_window(
@@ -308,13 +315,11 @@ def _with_refill_window(
     )
     if order_by >= window.contact_on and arrival >= window.delivery_on:
         return proposal, ()
-    conflict = Reason(
-        code=ReasonCode.REFILL_WINDOW_CONFLICT,
-        facts={
-            "order_by": order_by,
-            "arrival": arrival,
-            "earliest_contact": window.contact_on,
-            "earliest_delivery": window.delivery_on,
-        },
+    conflict = Reason.because(
+        ReasonCode.REFILL_WINDOW_CONFLICT,
+        order_by=order_by,
+        arrival=arrival,
+        earliest_contact=window.contact_on,
+        earliest_delivery=window.delivery_on,
     )
     return proposal, (conflict,)

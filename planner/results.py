@@ -52,6 +52,11 @@ class Reason:
     code: ReasonCode
     facts: dict[str, Fact] = field(default_factory=dict)
 
+    @classmethod
+    def because(cls, code: ReasonCode, **facts: Fact) -> Reason:
+        """A reason with its facts given by name."""
+        return cls(code=code, facts=facts)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ItemOnHand:

@@ -10,7 +10,7 @@ from datetime import date, timedelta
 
 from planner.dates import in_any
 from planner.household import Catheter, Household
-from planner.outlook import all_forecasts, describe
+from planner.outlook import all_forecasts, describe, describe_use
 from planner.reorder import ReorderFacts
 from planner.results import NextDelivery, OrderProposal, Reason, ReasonCode, Urgency
 from planner.runout import ShelfRunOut
@@ -60,48 +60,46 @@ def _catheter_in_use(household: Household, catheter: Catheter, day: date) -> boo
 def _use_signs(household: Household, as_of: date) -> Iterator[Reason]:
     for catheter in household.catheters:
         if catheter.removed_on is not None and catheter.removed_on <= as_of:
-            yield Reason(code=ReasonCode.NOT_IN_USE, facts={"catheter": catheter.label})
+            yield Reason.because(ReasonCode.NOT_IN_USE, catheter=catheter.label)
         elif not _catheter_in_use(household, catheter, as_of):
             ends = [one.ends_on for one in household.pauses_of(catheter.id) if as_of in one]
-            facts = {"catheter": catheter.label, "home_on": ends[0]}
-            yield Reason(code=ReasonCode.AWAY, facts={**facts})
+            yield Reason.because(ReasonCode.AWAY, catheter=catheter.label, home_on=ends[0])
         own = [s for s in household.valid_sessions if s.catheter_id == catheter.id]
         last = own[-DRY_IN_A_ROW:]
         if len(last) == DRY_IN_A_ROW and all(session.is_dry for session in last):
-            yield Reason(code=ReasonCode.THREE_DRY_SESSIONS, facts={"catheter": catheter.label})
+            yield Reason.because(ReasonCode.THREE_DRY_SESSIONS, catheter=catheter.label)
 
 
 def _forecast_signs(household: Household, shelves: tuple[ShelfRunOut, ...]) -> Iterator[Reason]:
     for forecast in all_forecasts([one.forecast for one in shelves]):
         if forecast.knowledge.learned_from < FEW_SESSIONS:
-            yield Reason(
-                code=ReasonCode.LEANS_ON_STARTING_EXPECTATION,
-                facts={
-                    "catheter": forecast.catheter.label,
-                    "sessions": forecast.knowledge.learned_from,
-                    "record_weight": describe(forecast).record_weight,
-                },
+            yield Reason.because(
+                ReasonCode.LEANS_ON_STARTING_EXPECTATION,
+                catheter=forecast.catheter.label,
+                sessions=forecast.knowledge.learned_from,
+                record_weight=describe(forecast).record_weight,
             )
     if any(one.is_bound for one in shelves):
-        yield Reason(code=ReasonCode.RISK_IS_UPPER_BOUND)
+        yield Reason.because(ReasonCode.RISK_IS_UPPER_BOUND)
     for limit in household.authorized:
         expected = _expected_units(limit.item_code, limit.per_days, shelves)
         if expected is not None and expected > limit.units:
-            facts = {"item": limit.item_code, "expected_units": round(expected, 1)}
-            numbers = {"authorized_units": limit.units, "per_days": limit.per_days}
-            yield Reason(code=ReasonCode.ABOVE_AUTHORIZED, facts={**facts, **numbers})
+            yield Reason.because(
+                ReasonCode.ABOVE_AUTHORIZED,
+                item=limit.item_code,
+                expected_units=round(expected, 1),
+                authorized_units=limit.units,
+                per_days=limit.per_days,
+            )
 
 
-def _expected_units(
-    code: str, per_days: int, shelves: tuple[ShelfRunOut, ...]
-) -> float | None:
+def _expected_units(code: str, per_days: int, shelves: tuple[ShelfRunOut, ...]) -> float | None:
     """Expected use of an item in the coming window: sessions for kits, the rest for bottles."""
     for one in shelves:
-        use = one.use
-        day = min(per_days, len(use.bottles)) - 1
+        use = describe_use(one.use)
+        day = min(per_days, len(use.bottles_mean)) - 1
         scale = per_days / (day + 1)
-        sessions = float(use.sessions[day] @ range(use.sessions.shape[1]))
-        bottles = float(use.bottles[day] @ range(use.bottles.shape[1]))
+        sessions, bottles = use.sessions_mean[day], use.bottles_mean[day]
         if code == one.forecast.kit_code:
             return scale * (sessions if one.forecast.bottle_code else bottles)
         if code == one.forecast.bottle_code:
@@ -113,38 +111,36 @@ def _shelf_signs(
     household: Household, shelf: Shelf, shelves: tuple[ShelfRunOut, ...]
 ) -> Iterator[Reason]:
     for item in household.items:
-        expired = shelf.expired_units(item.code)
-        if expired:
-            facts = {"item": item.code, "units": expired}
-            yield Reason(code=ReasonCode.EXPIRED_ON_SHELF, facts={**facts})
-        recalled = shelf.recalled_units(item.code)
-        if recalled:
-            facts = {"item": item.code, "units": recalled}
-            yield Reason(code=ReasonCode.RECALLED_ON_SHELF, facts={**facts})
-        if shelf.missing.get(item.code):
-            facts = {"item": item.code, "units": shelf.missing[item.code]}
-            yield Reason(code=ReasonCode.RECORD_BELOW_ZERO, facts={**facts})
-    for one in shelves:
-        forecast, expired_units = one.forecast, one.at_home
-        pairs = (
-            (forecast.kit_code, expired_units.kits_expired),
-            (forecast.bottle_code, expired_units.bottles_expired),
+        numbers = (
+            (ReasonCode.EXPIRED_ON_SHELF, shelf.expired_units(item.code)),
+            (ReasonCode.RECALLED_ON_SHELF, shelf.recalled_units(item.code)),
+            (ReasonCode.RECORD_BELOW_ZERO, shelf.missing.get(item.code, 0)),
+            (ReasonCode.EXPIRES_BEFORE_USE, expiring_unused(item.code, shelves)),
         )
-        for code, units in pairs:
-            if code is not None and round(units):
-                facts = {"item": code, "units": round(units)}
-                yield Reason(code=ReasonCode.EXPIRES_BEFORE_USE, facts={**facts})
-        if forecast.kit_code not in shelf.counted_items:
-            yield Reason(code=ReasonCode.SHELF_NEVER_COUNTED, facts={"item": forecast.kit_code})
+        for code, units in numbers:
+            if units:
+                yield Reason.because(code, item=item.code, units=units)
+    for one in shelves:
+        if one.forecast.kit_code not in shelf.counted_items:
+            yield Reason.because(ReasonCode.SHELF_NEVER_COUNTED, item=one.forecast.kit_code)
     recent = shelf.on - timedelta(days=RECENT_COUNT_DAYS)
     for difference in shelf.differences:
         if difference.at.date() >= recent and difference.recorded:
-            yield Reason(
-                code=ReasonCode.COUNT_DIFFERED,
-                facts={
-                    "item": difference.item_code,
-                    "on": difference.at.date(),
-                    "recorded": difference.recorded,
-                    "counted": difference.counted,
-                },
+            yield Reason.because(
+                ReasonCode.COUNT_DIFFERED,
+                item=difference.item_code,
+                on=difference.at.date(),
+                recorded=difference.recorded,
+                counted=difference.counted,
             )
+
+
+def expiring_unused(code: str, shelves: tuple[ShelfRunOut, ...]) -> int:
+    """Units of an item that will probably pass their date unused."""
+    units = 0.0
+    for one in shelves:
+        if code == one.forecast.kit_code:
+            units += one.at_home.kits_expired
+        elif code == one.forecast.bottle_code:
+            units += one.at_home.bottles_expired
+    return round(units)

@@ -192,9 +192,7 @@ class _ShelfBuilder:
         return min(known, default=None)
 
     def _usable(self, code: str, day: date) -> int:
-        return sum(
-            lot.units for lot in self._lots if lot.item_code == code and lot.is_usable(day)
-        )
+        return sum(lot.units for lot in self._lots if lot.item_code == code and lot.is_usable(day))
 
     def _put(self, code: str, lot: str, expires_on: date | None, units: int) -> None:
         for n, known in enumerate(self._lots):
@@ -202,9 +200,7 @@ class _ShelfBuilder:
             if same == (code, lot, expires_on, False):
                 self._lots[n] = replace(known, units=known.units + units)
                 return
-        self._lots.append(
-            ShelfLot(item_code=code, lot=lot, expires_on=expires_on, units=units)
-        )
+        self._lots.append(ShelfLot(item_code=code, lot=lot, expires_on=expires_on, units=units))
 
     def _take(self, code: str, units: int, day: date, *, lot: str = "") -> None:
         """Take units: the named lot first, then usable ones by expiry, then any."""
@@ -216,9 +212,7 @@ class _ShelfBuilder:
         places = [n for n, one in enumerate(self._lots) if one.item_code == code]
         for place in sorted(places, key=rank):
             taken = min(units, self._lots[place].units)
-            self._lots[place] = replace(
-                self._lots[place], units=self._lots[place].units - taken
-            )
+            self._lots[place] = replace(self._lots[place], units=self._lots[place].units - taken)
             units -= taken
         if units:
             self._missing[code] = self._missing.get(code, 0) + units

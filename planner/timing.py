@@ -111,9 +111,7 @@ def _drained_on(household: Household, catheter: Catheter, as_of: date) -> list[d
     return sorted(days)
 
 
-def _away_ranges(
-    household: Household, catheter: Catheter, as_of: date
-) -> tuple[DateRange, ...]:
+def _away_ranges(household: Household, catheter: Catheter, as_of: date) -> tuple[DateRange, ...]:
     """Days away. A stay with an unknown end counts as ending tomorrow.
 
     The shelf has to be ready on the day of coming home, whenever that is.
@@ -287,9 +285,7 @@ def _as_needed_variants(
         return [(1.0, a / (a + b))]
     under = [day for day in drained if day >= regimen.starts_on]
     if under:
-        home = sum(
-            not in_any(day, away) for day in days_from(under[0], (as_of - under[0]).days)
-        )
+        home = sum(not in_any(day, away) for day in days_from(under[0], (as_of - under[0]).days))
         a += len(under) - 1
         b += max(home - (len(under) - 1), 0)
     mean = a / (a + b)

@@ -294,4 +294,3 @@ def _left_behind(held_ml: Floats, spread: Floats, drained_ml: int, *, cap_ml: fl
     mean = held_ml * np.exp(0.5 * spread**2) * normal_cdf(spread - z) / at_least
     left: Floats = np.clip(mean - drained_ml, 0.0, cap_ml)
     return left
-
