@@ -1,0 +1,183 @@
+"""The catalogue of sentences about plans, one table per language.
+
+A message is either one pattern or two, for one thing and for several, told apart by the
+number the caller passes. Names in braces are filled in by `app.wording`. Nothing here may
+ever suggest draining more, less, or on other days.
+"""
+
+from __future__ import annotations
+
+Message = str | tuple[str, str]
+
+ENGLISH: dict[str, Message] = {
+    # What every page shows.
+    "caution": (
+        "This tool counts supplies. It does not tell you when or how much to drain. "
+        "Follow your own plan."
+    ),
+    # Dates, weekday and month are words of their own.
+    "weekdays": "Mon Tue Wed Thu Fri Sat Sun",
+    "months": (
+        "January February March April May June July August September October November December"
+    ),
+    "day": "{weekday} {day} {month}",
+    "day-with-year": "{weekday} {day} {month} {year}",
+    # Counts.
+    "days": ("{count} day", "{count} days"),
+    "weeks": ("{count} week", "{count} weeks"),
+    "sessions": ("{count} session", "{count} sessions"),
+    "boxes": ("{count} box", "{count} boxes"),
+    "kit": ("{count} kit", "{count} kits"),
+    "bottle": ("{count} loose bottle", "{count} loose bottles"),
+    "dressing": ("{count} dressing pack", "{count} dressing packs"),
+    "other": ("{count} piece", "{count} pieces"),
+    "and": "{first} and {last}",
+    # Chances: numbers first, words beside them.
+    "chance-none": "less than 1 in 1,000",
+    "chance-one-in": "about 1 in {count}",
+    "chance-of-ten": "about {count} in 10",
+    "chance-nearly-all": "more than 99 in 100",
+    "likelihood-99": "almost certain",
+    "likelihood-90": "very likely",
+    "likelihood-66": "likely",
+    "likelihood-33": "about as likely as not",
+    "likelihood-10": "not likely",
+    "likelihood-1": "very unlikely",
+    "likelihood-0": "extremely unlikely",
+    "protection": "{percent} in 100",
+    # Urgency.
+    "urgency-short": "Act today: supplies may run short",
+    "urgency-order-now": "Order today",
+    "urgency-order-soon": "Order within a week",
+    "urgency-steady": "Enough for now",
+    "urgency-resting": "Not in use now",
+    "urgency-short-name": "Running short",
+    "urgency-order-now-name": "Order today",
+    "urgency-order-soon-name": "Order soon",
+    "urgency-steady-name": "Enough for now",
+    "urgency-resting-name": "Not in use",
+    # The answer in one line.
+    "headline-days": ("Supplies for {days}", "Supplies for {days}"),
+    "headline-none": "Not enough supplies for a session today",
+    "headline-beyond": "Supplies for more than {days}",
+    "headline-resting": "No supplies are being used now",
+    "lasts-until": "They will probably last through {day}.",
+    "lasts-beyond": "They will probably last past {day}.",
+    "lasts-none": "There is probably not enough for the next session.",
+    "sure-until": "They are almost sure ({protection}) to last through {day}.",
+    "sure-very-likely-until": "They are very likely ({protection}) to last through {day}.",
+    "sure-likely-until": "They are likely ({protection}) to last through {day}.",
+    "sure-beyond": "They are almost sure ({protection}) to last past {day}.",
+    "sure-very-likely-beyond": "They are very likely ({protection}) to last past {day}.",
+    "sure-likely-beyond": "They are likely ({protection}) to last past {day}.",
+    "sure-none": "We cannot be sure ({protection}) that they last through today.",
+    "with-coming-until": "With the order on its way they will probably last through {day}.",
+    "with-coming-beyond": "With the order on its way they will probably last past {day}.",
+    # What comes next.
+    "delivery-open": "The next delivery should come on {usual}. It may be as late as {latest}.",
+    "delivery-open-sure": "The next delivery should come on {usual}.",
+    "delivery-if-ordered": (
+        "Goods ordered today should come on {usual}. They may be as late as {latest}."
+    ),
+    "delivery-if-ordered-sure": "Goods ordered today should come on {usual}.",
+    "delivery-risk": "The chance of running out before then is {chance}.",
+    "order-lines": "Order {lines}.",
+    "order-line": "{boxes} of {item}",
+    "order-line-units": "{boxes} of {item} ({units})",
+    "order-covers": "This should last until {day}.",
+    "order-by": "Order by {day}.",
+    "order-today": "Order today.",
+    "order-today-closed": "Order on {day}, when the supplier is next open.",
+    "order-none": "Nothing needs to be ordered now.",
+    # Whom to call. Never anything about draining but to keep to the plan.
+    "call-express": "Call {supplier} today and ask for express delivery.",
+    "call-where-is-it": "Call {supplier} and ask when the order will come.",
+    "call-care-team": "Tell {care_team} that supplies may run short.",
+    "call-care-team-ask": "Talk to {care_team}.",
+    "keep-to-plan": "Keep to your drain plan.",
+    "contact-with-phone": "{name} ({phone})",
+    "your-supplier": "your supplier",
+    "your-care-team": "your care team",
+    # Reasons, by the planner's code.
+    "short-before-delivery": (
+        "Supplies may run out before an order placed now arrives. The chance is {risk}."
+    ),
+    "risk-before-open-delivery": (
+        "Supplies may run out before the delivery due on {usual_on}. The chance is {risk}."
+    ),
+    "nothing-to-order": "There is enough for as far ahead as this plan looks.",
+    "reason-order-by": "An order placed by {order_by} should arrive in time.",
+    "order-by-passed": "The safe day to order was {order_by}. Order today.",
+    "delivery-overdue": "Order {order} has not come on the day it was due.",
+    "leans-on-starting-expectation": (
+        "Only {sessions} written down for {catheter} so far. The forecast still leans on "
+        "what is usual for others, so it may be off."
+    ),
+    "three-dry-sessions": (
+        "The last 3 sessions for {catheter} gave almost nothing. Tell {care_team} before "
+        "the next order. Keep to your drain plan until they answer."
+    ),
+    "above-authorized": (
+        "{item}: about {expected_units} may be needed in {per_days}, and {authorized_units} "
+        "are allowed. Ask {care_team} to look at this."
+    ),
+    "order-capped": (
+        "{item}: {wanted_boxes} would be needed, but only {allowed_boxes} may be ordered "
+        "now. Ask {care_team} to look at this."
+    ),
+    "below-minimum-order": (
+        "The order has {boxes}. {supplier} sends {minimum_boxes} or more. Ask what they can do."
+    ),
+    "expired-on-shelf": (
+        "{item}: {units} is past its use-by date. Do not use it. It is not counted.",
+        "{item}: {units} are past their use-by date. Do not use them. They are not counted.",
+    ),
+    "expires-before-use": (
+        "{item}: {units} will probably pass its use-by date unused. Use the oldest first.",
+        "{item}: {units} will probably pass their use-by date unused. Use the oldest first.",
+    ),
+    "recalled-on-shelf": (
+        "{item}: {units} has been recalled. Do not use it. Ask {supplier} what to do with it.",
+        "{item}: {units} have been recalled. Do not use them. Ask {supplier} what to do with them.",
+    ),
+    "count-differed": (
+        "{item}: on {on} the shelf held {counted}, but {recorded} should have been there. "
+        "The plan goes by the count."
+    ),
+    "shelf-never-counted": "{item} has never been counted. Count it, so that this plan is right.",
+    "record-below-zero": (
+        "{item}: {units} more was used than was written down as received. Count the shelf.",
+        "{item}: {units} more were used than were written down as received. Count the shelf.",
+    ),
+    "away": "Away from home ({catheter}). Home again on {home_on}.",
+    "away-open": "Away from home ({catheter}). The day of coming home is not known yet.",
+    "not-in-use": "The {catheter} catheter is no longer in use.",
+    "refill-window-conflict": (
+        "To be safe, order by {order_by}. The payer's rule allows contact from "
+        "{earliest_contact} and delivery from {earliest_delivery}. Ask {supplier} now how "
+        "to close this gap."
+    ),
+    "risk-is-upper-bound": (
+        "More than one catheter draws on the same goods. The risk shown is on the safe side: "
+        "the true one may be lower."
+    ),
+}
+
+CATALOGUE: dict[str, dict[str, Message]] = {"en": ENGLISH}
+
+
+def message(code: str, *, count: int | None = None, language: str = "en") -> str:
+    """The pattern for a code; of two patterns the one that fits the count.
+
+    Raises:
+        KeyError: when the code is in neither the language's table nor the English one.
+    """
+    found = CATALOGUE.get(language, ENGLISH).get(code) or ENGLISH[code]
+    if isinstance(found, str):
+        return found
+    return found[0] if count == 1 else found[1]
+
+
+def known_language(wanted: str) -> str:
+    """The wanted language if there is a table for it, else English."""
+    return wanted if wanted in CATALOGUE else "en"
