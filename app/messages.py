@@ -36,6 +36,7 @@ ENGLISH: dict[str, Message] = {
     "chance-none": "less than 1 in 1,000",
     "chance-one-in": "about 1 in {count}",
     "chance-of-ten": "about {count} in 10",
+    "chance-most": "more than 9 in 10",
     "chance-nearly-all": "more than 99 in 100",
     "likelihood-99": "almost certain",
     "likelihood-90": "very likely",

@@ -85,9 +85,10 @@ def chance_text(chance: float, language: str = "en") -> str:
         return message("chance-none", language=language)
     if chance > 0.99:
         return message("chance-nearly-all", language=language)
+    if chance >= 0.95:
+        return message("chance-most", language=language)
     if chance >= 0.55:
-        tenths = min(round(chance * 10), 9)
-        return message("chance-of-ten", language=language).format(count=tenths)
+        return message("chance-of-ten", language=language).format(count=round(chance * 10 - 1e-9))
     odds = min(_ROUND_ODDS, key=lambda count: (abs(1.0 / count - chance), count))
     return message("chance-one-in", language=language).format(count=f"{odds:,}")
 
@@ -238,9 +239,7 @@ def order_lines_text(order: OrderProposal, names: Names, language: str = "en") -
         message("order-line-units", language=language).format(
             boxes=count_text(line.boxes, "boxes", language),
             item=names.items.get(line.item_code, line.item_code),
-            units=units_text(
-                line.units, names.kinds.get(line.item_code, ItemKind.OTHER), language
-            ),
+            units=units_text(line.units, names.kinds.get(line.item_code, ItemKind.OTHER), language),
         )
         for line in order.lines
     ]
