@@ -1,0 +1,1 @@
+"""The web application and the command line around the planner."""

@@ -1,0 +1,401 @@
+"""Rows to planner types and back; the only file that knows both.
+
+A household that is written and read again is equal to the one that was written.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+from typing import TypeVar
+
+from sqlmodel import Session, SQLModel, col, select
+
+from app import models as m
+from planner.household import Catheter, ClinicalGroup, Household, Pause, PlanSettings, Site
+from planner.items import ItemKind, SupplyItem
+from planner.ledger import Count, LedgerEntry, Recall, Receipt, Reversal, Waste
+from planner.regimen import Pattern, Regimen
+from planner.sessions import BottleUse, LossReason, StopReason
+from planner.sessions import Session as DrainSession
+from planner.supply import (
+    AuthorizedQuantity,
+    Closure,
+    Contact,
+    Order,
+    OrderLine,
+    OrderStatus,
+    SupplierTerms,
+)
+
+CARE_TEAM = "care-team"
+SUPPLIER = "supplier"
+
+Row = TypeVar("Row", bound=SQLModel)
+
+
+# --- planner types to rows ---
+
+
+def write_household(db: Session, household: Household, *, agency_id: str | None = None) -> None:
+    """Add a whole new household; the caller commits."""
+    settings = household.settings
+    db.add(
+        m.HouseholdRow(
+            id=household.id,
+            agency_id=agency_id,
+            name=household.name,
+            time_zone=household.time_zone,
+            protection=settings.protection,
+            cover_days=settings.cover_days,
+            horizon_days=settings.horizon_days,
+            refill_rule=settings.refill_rule,
+        )
+    )
+    db.flush()
+    db.add_all(_shared_rows(household))
+    db.flush()
+    for session in household.sessions:
+        add_session(db, household.id, session)
+    for entry in household.ledger:
+        db.add(ledger_row(household.id, entry))
+    for order in household.orders:
+        add_order(db, household.id, order)
+    db.flush()
+
+
+def _shared_rows(household: Household) -> Iterable[SQLModel]:
+    key = household.id
+    yield from _supplier_rows(key, household.supplier)
+    if household.care_team is not None:
+        yield _contact_row(key, CARE_TEAM, household.care_team)
+    for item in household.items:
+        yield m.ItemRow(
+            household_id=key,
+            code=item.code,
+            name=item.name,
+            kind=item.kind.value,
+            capacity_ml=item.capacity_ml,
+            units_per_box=item.units_per_box,
+        )
+    for catheter in household.catheters:
+        yield from _catheter_rows(key, catheter)
+    for pause in household.pauses:
+        yield m.PauseRow(
+            household_id=key,
+            starts_on=pause.starts_on,
+            ends_on=pause.ends_on,
+            reason=pause.reason,
+            catheter_key=pause.catheter_id,
+        )
+    for limit in household.authorized:
+        yield m.AuthorizedRow(
+            household_id=key,
+            item_code=limit.item_code,
+            units=limit.units,
+            per_days=limit.per_days,
+            starts_on=limit.starts_on,
+        )
+
+
+def _supplier_rows(key: str, terms: SupplierTerms) -> Iterable[SQLModel]:
+    weekdays = terms.delivery_weekdays
+    yield m.SupplierRow(
+        household_id=key,
+        name=terms.name,
+        lead_business_days=terms.lead_business_days,
+        cut_off=terms.cut_off,
+        delivery_weekdays=None if weekdays is None else ",".join(map(str, weekdays)),
+        holiday_country=terms.holiday_country,
+        holiday_region=terms.holiday_region,
+        minimum_boxes=terms.minimum_boxes,
+    )
+    for closure in terms.closures:
+        yield m.ClosureRow(
+            household_id=key,
+            starts_on=closure.starts_on,
+            ends_on=closure.ends_on,
+            reason=closure.reason,
+        )
+    if terms.contact is not None:
+        yield _contact_row(key, SUPPLIER, terms.contact)
+
+
+def _contact_row(key: str, duty: str, contact: Contact) -> m.ContactRow:
+    return m.ContactRow(household_id=key, duty=duty, name=contact.name, phone=contact.phone)
+
+
+def _catheter_rows(key: str, catheter: Catheter) -> Iterable[SQLModel]:
+    yield m.CatheterRow(
+        household_id=key,
+        key=catheter.id,
+        label=catheter.label,
+        site=catheter.site.value,
+        kit_code=catheter.kit_code,
+        bottle_code=catheter.bottle_code,
+        clinical_group=catheter.clinical_group.value,
+        expected_ml_per_day=catheter.expected_ml_per_day,
+        removed_on=catheter.removed_on,
+    )
+    for regimen in catheter.regimens:
+        yield m.RegimenRow(
+            household_id=key,
+            catheter_key=catheter.id,
+            starts_on=regimen.starts_on,
+            pattern=regimen.pattern.value,
+            every_n_days=regimen.every_n_days,
+            rrule=regimen.rrule,
+            session_limit_ml=regimen.session_limit_ml,
+            ordered_by=regimen.ordered_by,
+        )
+
+
+def add_session(db: Session, household_id: str, session: DrainSession) -> m.DrainSessionRow:
+    """Add a session and its bottles; the caller commits."""
+    row = m.DrainSessionRow(
+        household_id=household_id,
+        key=session.id,
+        catheter_key=session.catheter_id,
+        started_at=session.started_at,
+        stop_reason=session.stop_reason.value,
+    )
+    db.add(row)
+    for bottle in session.bottles:
+        db.add(
+            m.BottleRow(
+                household_id=household_id,
+                session_key=session.id,
+                volume_ml=bottle.volume_ml,
+                item_code=bottle.item_code,
+                loss=None if bottle.loss is None else bottle.loss.value,
+            )
+        )
+    return row
+
+
+def ledger_row(household_id: str, entry: LedgerEntry) -> m.LedgerRow:
+    """The row of one ledger entry."""
+    row = m.LedgerRow(
+        household_id=household_id, key=entry.id, kind=type(entry).__name__.lower(), at=entry.at
+    )
+    if isinstance(entry, Reversal):
+        row.reverses_key = entry.reverses_id
+        return row
+    row.item_code = entry.item_code
+    if isinstance(entry, Receipt | Waste | Recall):
+        row.lot = entry.lot
+    if isinstance(entry, Receipt | Waste | Count):
+        row.units = entry.units
+    if isinstance(entry, Receipt):
+        row.expires_on = entry.expires_on
+        row.order_key = entry.order_id
+    if isinstance(entry, Waste):
+        row.reason = entry.reason
+    return row
+
+
+def add_order(db: Session, household_id: str, order: Order) -> m.OrderRow:
+    """Add an order and its lines; the caller commits."""
+    row = m.OrderRow(
+        household_id=household_id,
+        key=order.id,
+        placed_at=order.placed_at,
+        status=order.status.value,
+        promised_on=order.promised_on,
+        received_on=order.received_on,
+        confirmed_by=order.confirmed_by,
+    )
+    db.add(row)
+    for line in order.lines:
+        db.add(
+            m.OrderLineRow(
+                household_id=household_id,
+                order_key=order.id,
+                item_code=line.item_code,
+                boxes=line.boxes,
+            )
+        )
+    return row
+
+
+# --- rows to planner types ---
+
+
+def read_household(db: Session, household_id: str) -> Household | None:
+    """A household's whole record; None when there is no such household."""
+    row = db.get(m.HouseholdRow, household_id)
+    if row is None:
+        return None
+    contacts = {
+        one.duty: Contact(name=one.name, phone=one.phone)
+        for one in db.exec(
+            select(m.ContactRow).where(col(m.ContactRow.household_id) == household_id)
+        )
+    }
+    return Household(
+        id=row.id,
+        name=row.name,
+        time_zone=row.time_zone,
+        items=tuple(_item(one) for one in _rows(db, m.ItemRow, household_id)),
+        catheters=_catheters(db, household_id),
+        supplier=_supplier(db, household_id, contacts.get(SUPPLIER)),
+        sessions=_sessions(db, household_id),
+        ledger=tuple(_entry(one) for one in _rows(db, m.LedgerRow, household_id)),
+        orders=_orders(db, household_id),
+        pauses=tuple(_pause(one) for one in _rows(db, m.PauseRow, household_id)),
+        authorized=tuple(_authorized(one) for one in _rows(db, m.AuthorizedRow, household_id)),
+        care_team=contacts.get(CARE_TEAM),
+        settings=PlanSettings(
+            protection=row.protection,
+            cover_days=row.cover_days,
+            horizon_days=row.horizon_days,
+            refill_rule=row.refill_rule,
+        ),
+    )
+
+
+def _rows(db: Session, table: type[Row], household_id: str) -> list[Row]:
+    columns = table.__table__.c  # type: ignore[attr-defined]
+    query = select(table).where(columns.household_id == household_id).order_by(columns.id)
+    return list(db.exec(query))
+
+
+def _item(row: m.ItemRow) -> SupplyItem:
+    return SupplyItem(
+        code=row.code,
+        name=row.name,
+        kind=ItemKind(row.kind),
+        capacity_ml=row.capacity_ml,
+        units_per_box=row.units_per_box,
+    )
+
+
+def _catheters(db: Session, household_id: str) -> tuple[Catheter, ...]:
+    regimens: dict[str, list[Regimen]] = defaultdict(list)
+    for row in _rows(db, m.RegimenRow, household_id):
+        regimens[row.catheter_key].append(_regimen(row))
+    return tuple(
+        Catheter(
+            id=row.key,
+            label=row.label,
+            site=Site(row.site),
+            regimens=tuple(regimens[row.key]),
+            kit_code=row.kit_code,
+            bottle_code=row.bottle_code,
+            clinical_group=ClinicalGroup(row.clinical_group),
+            expected_ml_per_day=row.expected_ml_per_day,
+            removed_on=row.removed_on,
+        )
+        for row in _rows(db, m.CatheterRow, household_id)
+    )
+
+
+def _regimen(row: m.RegimenRow) -> Regimen:
+    return Regimen(
+        starts_on=row.starts_on,
+        pattern=Pattern(row.pattern),
+        every_n_days=row.every_n_days,
+        rrule=row.rrule,
+        session_limit_ml=row.session_limit_ml,
+        ordered_by=row.ordered_by,
+    )
+
+
+def _supplier(db: Session, household_id: str, contact: Contact | None) -> SupplierTerms:
+    row = db.get_one(m.SupplierRow, household_id)
+    weekdays = row.delivery_weekdays
+    return SupplierTerms(
+        name=row.name,
+        lead_business_days=row.lead_business_days,
+        cut_off=row.cut_off,
+        delivery_weekdays=None if weekdays is None else tuple(map(int, weekdays.split(","))),
+        holiday_country=row.holiday_country,
+        holiday_region=row.holiday_region,
+        closures=tuple(
+            Closure(starts_on=one.starts_on, ends_on=one.ends_on, reason=one.reason)
+            for one in _rows(db, m.ClosureRow, household_id)
+        ),
+        minimum_boxes=row.minimum_boxes,
+        contact=contact,
+    )
+
+
+def _sessions(db: Session, household_id: str) -> tuple[DrainSession, ...]:
+    bottles: dict[str, list[BottleUse]] = defaultdict(list)
+    for one in _rows(db, m.BottleRow, household_id):
+        loss = None if one.loss is None else LossReason(one.loss)
+        use = BottleUse(volume_ml=one.volume_ml, item_code=one.item_code, loss=loss)
+        bottles[one.session_key].append(use)
+    return tuple(
+        DrainSession(
+            id=row.key,
+            catheter_id=row.catheter_key,
+            started_at=row.started_at,
+            bottles=tuple(bottles[row.key]),
+            stop_reason=StopReason(row.stop_reason),
+        )
+        for row in _rows(db, m.DrainSessionRow, household_id)
+    )
+
+
+def _entry(row: m.LedgerRow) -> LedgerEntry:
+    if row.kind == "reversal":
+        return Reversal(id=row.key, at=row.at, reverses_id=row.reverses_key)
+    if row.kind == "recall":
+        return Recall(id=row.key, at=row.at, item_code=row.item_code, lot=row.lot)
+    if row.kind == "count":
+        return Count(id=row.key, at=row.at, item_code=row.item_code, units=row.units)
+    if row.kind == "waste":
+        return Waste(
+            id=row.key,
+            at=row.at,
+            item_code=row.item_code,
+            units=row.units,
+            reason=row.reason,
+            lot=row.lot,
+        )
+    return Receipt(
+        id=row.key,
+        at=row.at,
+        item_code=row.item_code,
+        units=row.units,
+        lot=row.lot,
+        expires_on=row.expires_on,
+        order_id=row.order_key,
+    )
+
+
+def _orders(db: Session, household_id: str) -> tuple[Order, ...]:
+    lines: dict[str, list[OrderLine]] = defaultdict(list)
+    for one in _rows(db, m.OrderLineRow, household_id):
+        lines[one.order_key].append(OrderLine(item_code=one.item_code, boxes=one.boxes))
+    return tuple(
+        Order(
+            id=row.key,
+            placed_at=row.placed_at,
+            lines=tuple(lines[row.key]),
+            status=OrderStatus(row.status),
+            promised_on=row.promised_on,
+            received_on=row.received_on,
+            confirmed_by=row.confirmed_by,
+        )
+        for row in _rows(db, m.OrderRow, household_id)
+    )
+
+
+def _pause(row: m.PauseRow) -> Pause:
+    return Pause(
+        starts_on=row.starts_on,
+        ends_on=row.ends_on,
+        reason=row.reason,
+        catheter_id=row.catheter_key,
+    )
+
+
+def _authorized(row: m.AuthorizedRow) -> AuthorizedQuantity:
+    return AuthorizedQuantity(
+        item_code=row.item_code,
+        units=row.units,
+        per_days=row.per_days,
+        starts_on=row.starts_on,
+    )

@@ -1,0 +1,80 @@
+"""The database: engine, connection settings and tables."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from sqlalchemy import Engine, event
+from sqlalchemy.dialects import postgresql, sqlite
+from sqlalchemy.engine import make_url
+from sqlalchemy.engine.interfaces import DBAPIConnection
+from sqlalchemy.pool import ConnectionPoolEntry
+from sqlmodel import Session, SQLModel, create_engine
+
+# Imported so that their tables are known before they are made.
+from app import models, models_feed  # noqa: F401
+
+SQLITE_PRAGMAS = (
+    "PRAGMA journal_mode = WAL",
+    "PRAGMA synchronous = FULL",
+    "PRAGMA foreign_keys = ON",
+    "PRAGMA busy_timeout = 10000",
+)
+
+
+def open_engine(database_url: str) -> Engine:
+    """Open SQLite or PostgreSQL, whichever the address names.
+
+    A missing folder for an SQLite file is made. Tables are made by `create_tables`.
+    """
+    url = make_url(database_url)
+    if url.get_backend_name() != "sqlite":
+        driver = url.drivername if "+" in url.drivername else "postgresql+psycopg"
+        return create_engine(url.set(drivername=driver), pool_pre_ping=True)
+    if url.database and url.database != ":memory:":
+        Path(url.database).parent.mkdir(parents=True, exist_ok=True)
+    engine = create_engine(url, connect_args={"check_same_thread": False})
+    event.listen(engine, "connect", _set_up_sqlite)
+    event.listen(engine, "begin", lambda connection: connection.exec_driver_sql("BEGIN"))
+    return engine
+
+
+def _set_up_sqlite(connection: DBAPIConnection, _entry: ConnectionPoolEntry) -> None:
+    # The driver must not start transactions by itself, or reads would stand outside of them.
+    connection.isolation_level = None
+    cursor = connection.cursor()
+    for pragma in SQLITE_PRAGMAS:
+        cursor.execute(pragma)
+    cursor.close()
+
+
+def create_tables(engine: Engine) -> None:
+    """Make every table that is not there yet."""
+    SQLModel.metadata.create_all(engine)
+
+
+def open_session(engine: Engine) -> Session:
+    """A session whose objects stay readable after a commit."""
+    return Session(engine, expire_on_commit=False)
+
+
+@contextmanager
+def transaction(engine: Engine) -> Iterator[Session]:
+    """One transaction: all of it is saved, or nothing."""
+    with open_session(engine) as db, db.begin():
+        yield db
+
+
+def upsert(db: Session, row: SQLModel) -> None:
+    """Write a row over the one with the same primary key; the caller commits.
+
+    It is one statement, so two writers take turns and neither fails.
+    """
+    table = type(row).__table__  # type: ignore[attr-defined]
+    make = postgresql.insert if db.get_bind().dialect.name == "postgresql" else sqlite.insert
+    values = row.model_dump()
+    keys = [column.name for column in table.primary_key]
+    rest = {name: value for name, value in values.items() if name not in keys}
+    db.execute(make(table).values(**values).on_conflict_do_update(index_elements=keys, set_=rest))

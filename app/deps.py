@@ -1,0 +1,143 @@
+"""What routers ask for: the database, who is signed in, and the household in the address.
+
+Paths name the household `{household}` and the agency `{agency}`. A router takes one of
+
+    db: DbSession                    database session of this request
+    login: SignedIn                  who is signed in (account, form token)
+    access: ViewedHousehold          may view the household in the path
+    access: RecordedHousehold        may record sessions, counts, receipts, waste, undo
+    access: OrderedHousehold         may confirm and cancel orders
+    access: ViewedAgency             coordinator of the agency in the path
+    form: CheckedForm                posted form of a signed-in person, checked for origin
+    now: Now                         wall-clock moment of the household in the path
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Annotated
+
+from fastapi import Depends, Request
+from sqlmodel import Session
+from starlette.datastructures import FormData
+
+from app import clock, security
+from app.access import (
+    AgencyAccess,
+    HouseholdAccess,
+    Permission,
+    enter_agency,
+    enter_household,
+)
+from app.db import open_session
+from app.errors import NotSignedIn, Refused
+from app.models import AccountRow
+from app.services_accounts import account_of_login
+from app.settings import Settings
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Login:
+    """The signed-in person of a request.
+
+    Attributes:
+        form_token: put it into every form as the hidden field `form_token`.
+    """
+
+    account: AccountRow
+    secret: str
+    form_token: str
+
+
+def get_settings(request: Request) -> Settings:
+    """The settings that the application was made with."""
+    settings: Settings = request.app.state.settings
+    return settings
+
+
+def get_session(request: Request) -> Iterator[Session]:
+    """A database session that ends with the request."""
+    with open_session(request.app.state.engine) as db:
+        yield db
+
+
+AppSettings = Annotated[Settings, Depends(get_settings)]
+DbSession = Annotated[Session, Depends(get_session)]
+
+
+def get_login_or_none(request: Request, db: DbSession, settings: AppSettings) -> Login | None:
+    """Who is signed in, if anybody."""
+    secret = request.cookies.get(settings.cookie_name, "")
+    account = account_of_login(db, secret, clock.utc_now()) if secret else None
+    if account is None:
+        return None
+    return Login(account=account, secret=secret, form_token=security.form_token(secret))
+
+
+MaybeSignedIn = Annotated[Login | None, Depends(get_login_or_none)]
+
+
+def get_login(login: MaybeSignedIn) -> Login:
+    """Who is signed in.
+
+    Raises:
+        NotSignedIn: when nobody is.
+    """
+    if login is None:
+        raise NotSignedIn
+    return login
+
+
+SignedIn = Annotated[Login, Depends(get_login)]
+
+
+async def get_checked_form(request: Request, login: SignedIn) -> FormData:
+    """The posted form, once it is sure that one of our pages sent it.
+
+    Raises:
+        Refused: when its hidden value does not fit the signed-in browser.
+    """
+    form = await request.form()
+    sent = form.get("form_token")
+    if not isinstance(sent, str) or not security.form_token_matches(login.secret, sent):
+        raise Refused
+    return form
+
+
+CheckedForm = Annotated[FormData, Depends(get_checked_form)]
+
+
+def view_household(household: str, db: DbSession, login: SignedIn) -> HouseholdAccess:
+    """Access to the household in the path, to look at it."""
+    return enter_household(db, login.account, household, Permission.VIEW)
+
+
+def record_household(household: str, db: DbSession, login: SignedIn) -> HouseholdAccess:
+    """Access to the household in the path, to write in its record."""
+    return enter_household(db, login.account, household, Permission.RECORD)
+
+
+def order_household(household: str, db: DbSession, login: SignedIn) -> HouseholdAccess:
+    """Access to the household in the path, to confirm or cancel orders."""
+    return enter_household(db, login.account, household, Permission.ORDER)
+
+
+def view_agency(agency: str, db: DbSession, login: SignedIn) -> AgencyAccess:
+    """Access to the agency in the path."""
+    return enter_agency(db, login.account, agency)
+
+
+ViewedHousehold = Annotated[HouseholdAccess, Depends(view_household)]
+RecordedHousehold = Annotated[HouseholdAccess, Depends(record_household)]
+OrderedHousehold = Annotated[HouseholdAccess, Depends(order_household)]
+ViewedAgency = Annotated[AgencyAccess, Depends(view_agency)]
+
+
+def get_now(access: ViewedHousehold) -> datetime:
+    """The wall-clock moment of the household in the path."""
+    return clock.now_in(access.time_zone)
+
+
+Now = Annotated[datetime, Depends(get_now)]

@@ -1,0 +1,153 @@
+"""Plans of households in the database: computed once, stored, and kept while nothing changed.
+
+A stored plan holds for one version of the inputs, one day, and one side of the supplier's
+cut-off time; a plan computed for the same three is the same plan.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import date, datetime, time
+
+from sqlmodel import Session, col, select
+
+from app import clock
+from app.convert import read_household
+from app.db import upsert
+from app.errors import NotFound
+from app.models import HouseholdRow, StoredPlanRow, SupplierRow
+from app.plan_codec import PLAN_FORMAT, plan_from_json, plan_to_json
+from planner.plan import make_plan
+from planner.results import Plan, Urgency
+
+URGENCY_RANK = {urgency: rank for rank, urgency in enumerate(Urgency)}
+"""Most urgent first: the order in which the planner lists them."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StoredPlan:
+    """A plan with what it was computed from.
+
+    Attributes:
+        input_version: version of the household's record; a proposal is confirmed against it.
+        computed_at: when, in UTC.
+    """
+
+    plan: Plan
+    input_version: int
+    computed_at: datetime
+
+
+def plan_for(db: Session, household_id: str, now: datetime) -> StoredPlan:
+    """The plan of one household.
+
+    Args:
+        db: session; a freshly computed plan is committed.
+        household_id: which household; the caller has checked the access.
+        now: wall-clock moment in the household's time zone.
+
+    Raises:
+        NotFound: when there is no such household.
+    """
+    household = db.get(HouseholdRow, household_id, populate_existing=True)
+    terms = db.get(SupplierRow, household_id)
+    if household is None or terms is None:
+        raise NotFound
+    past_cut_off = now.time() > terms.cut_off
+    stored = db.get(StoredPlanRow, household_id, populate_existing=True)
+    if stored is not None and _holds(stored, household.input_version, now.date(), past_cut_off):
+        return StoredPlan(
+            plan=plan_from_json(stored.plan_json),
+            input_version=stored.input_version,
+            computed_at=stored.computed_at,
+        )
+    return _compute(db, household_id, now.date(), past_cut_off=past_cut_off)
+
+
+def plans_for(db: Session, household_ids: Iterable[str]) -> Iterator[StoredPlan]:
+    """Plans of many households as of now, one by one, so that progress can be shown."""
+    for household_id in household_ids:
+        household = db.get(HouseholdRow, household_id)
+        if household is not None:
+            yield plan_for(db, household_id, clock.now_in(household.time_zone))
+
+
+def agency_household_ids(db: Session, agency_id: str) -> tuple[str, ...]:
+    """All households of an agency, in a fixed order."""
+    query = select(HouseholdRow.id).where(HouseholdRow.agency_id == agency_id)
+    return tuple(db.exec(query.order_by(col(HouseholdRow.id))))
+
+
+def refresh_agency(db: Session, agency_id: str) -> int:
+    """Bring the stored plans of an agency up to date.
+
+    Reads only versions and days first, so that nothing is done when nothing changed.
+
+    Returns:
+        How many plans were computed anew.
+    """
+    stale = tuple(_stale_ids(db, agency_id))
+    for _ in plans_for(db, stale):
+        pass
+    return len(stale)
+
+
+def _stale_ids(db: Session, agency_id: str) -> Iterator[str]:
+    query = (
+        select(
+            HouseholdRow.id,
+            HouseholdRow.time_zone,
+            HouseholdRow.input_version,
+            SupplierRow.cut_off,
+            StoredPlanRow.input_version,
+            StoredPlanRow.as_of,
+            StoredPlanRow.past_cut_off,
+            StoredPlanRow.plan_format,
+        )
+        .join(SupplierRow, col(SupplierRow.household_id) == HouseholdRow.id)
+        .outerjoin(StoredPlanRow, col(StoredPlanRow.household_id) == HouseholdRow.id)
+        .where(HouseholdRow.agency_id == agency_id)
+        .order_by(col(HouseholdRow.id))
+    )
+    moments: dict[str, datetime] = {}
+    for key, zone, version, cut_off, *stored in db.execute(query).all():
+        now = moments.setdefault(zone, clock.now_in(zone))
+        if tuple(stored) != (version, now.date(), now.time() > cut_off, PLAN_FORMAT):
+            yield key
+
+
+def _holds(stored: StoredPlanRow, version: int, day: date, past_cut_off: bool) -> bool:  # noqa: FBT001
+    found = (stored.input_version, stored.as_of, stored.past_cut_off, stored.plan_format)
+    return found == (version, day, past_cut_off, PLAN_FORMAT)
+
+
+def _compute(db: Session, household_id: str, day: date, *, past_cut_off: bool) -> StoredPlan:
+    # One transaction reads version and record, so that the two belong together.
+    db.commit()
+    row = db.get(HouseholdRow, household_id, populate_existing=True)
+    household = read_household(db, household_id)
+    if row is None or household is None:
+        raise NotFound
+    version = row.input_version
+    db.commit()
+    plan = make_plan(household, day, at=time.max if past_cut_off else None)
+    computed_at = clock.utc_now()
+    upsert(
+        db,
+        StoredPlanRow(
+            household_id=household_id,
+            input_version=version,
+            as_of=day,
+            past_cut_off=past_cut_off,
+            plan_format=PLAN_FORMAT,
+            computed_at=computed_at,
+            urgency_rank=URGENCY_RANK[plan.urgency],
+            order_by_on=plan.order.order_by_on,
+            expected_on=plan.run_out.expected_on,
+            cautious_on=plan.run_out.cautious_on,
+            plan_json=plan_to_json(plan),
+        ),
+    )
+    db.commit()
+    return StoredPlan(plan=plan, input_version=version, computed_at=computed_at)

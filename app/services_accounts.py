@@ -1,0 +1,160 @@
+"""Accounts and signing in: one function per action, each one transaction."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from sqlmodel import Session, col, delete, select, update
+
+from app import security
+from app.access import Role
+from app.db import upsert
+from app.errors import InvalidInput, Throttled, WrongSignIn
+from app.models import AccountRow, CoordinatorRow, LoginAttemptRow, LoginRow, MembershipRow
+from planner.errors import Fault
+
+SHORTEST_PASSWORD = 9
+_SEEN_STEP_SECONDS = 600
+_ATTEMPTS_PER_ADDRESS = 60
+
+
+def create_account(
+    db: Session, *, email: str, name: str, password: str, now: datetime
+) -> AccountRow:
+    """Add an account; the caller commits.
+
+    Raises:
+        InvalidInput: when the address is taken or the password is too short.
+    """
+    address = email.strip().lower()
+    faults = []
+    if "@" not in address:
+        faults.append(Fault(field="email", value=email, fix="give an e-mail address"))
+    if db.exec(select(AccountRow.id).where(AccountRow.email == address)).first() is not None:
+        faults.append(Fault(field="email", value=email, fix="it has an account already"))
+    if not SHORTEST_PASSWORD <= len(password) <= security.LONGEST_PASSWORD:
+        fix = f"use {SHORTEST_PASSWORD} to {security.LONGEST_PASSWORD} characters"
+        value = f"{len(password)} characters long"
+        faults.append(Fault(field="password", value=value, fix=fix))
+    if faults:
+        raise InvalidInput(faults)
+    password_hash = security.hash_password(password)
+    account = AccountRow(email=address, name=name, password_hash=password_hash, created_at=now)
+    db.add(account)
+    db.flush()
+    return account
+
+
+def add_member(db: Session, account: AccountRow, household_id: str, role: Role) -> None:
+    """Give an account a role in a household; the caller commits."""
+    db.add(MembershipRow(account_id=account.id or 0, household_id=household_id, role=role.value))
+    db.flush()
+
+
+def add_coordinator(db: Session, account: AccountRow, agency_id: str) -> None:
+    """Let an account coordinate an agency's households; the caller commits."""
+    db.add(CoordinatorRow(account_id=account.id or 0, agency_id=agency_id))
+    db.flush()
+
+
+def sign_in(db: Session, *, email: str, password: str, address: str, now: datetime) -> str:
+    """Sign a person in.
+
+    Args:
+        db: session.
+        email: as typed.
+        password: as typed.
+        address: network address of the browser, for the throttle.
+        now: present instant.
+
+    Returns:
+        The secret for the sign-in cookie. A new one is drawn each time.
+
+    Raises:
+        WrongSignIn: when address or password do not fit.
+        Throttled: after too many failures with this account from this address, or from this
+            address at all. Nobody is locked out from elsewhere.
+    """
+    db.commit()
+    here = security.attempt_subject("", address)
+    both = security.attempt_subject(email, address)
+    _refuse_many(db, here, _ATTEMPTS_PER_ADDRESS, now)
+    _refuse_many(db, both, security.ATTEMPTS_PER_WINDOW, now)
+    # Counted before the slow check, so that attempts at the same time all count.
+    _count_failure(db, both, now)
+    _count_failure(db, here, now)
+    wanted = select(AccountRow).where(AccountRow.email == email.strip().lower())
+    account = db.exec(wanted).first()
+    is_open = account is not None and account.closed_at is None
+    password_hash = account.password_hash if account is not None and is_open else None
+    db.commit()
+    if not security.password_matches(password_hash, password) or account is None:
+        raise WrongSignIn
+    _forget_failures(db, both, here)
+    fresh = security.new_secret()
+    db.add(
+        LoginRow(
+            token_hash=fresh.secret_hash,
+            account_id=account.id or 0,
+            created_at=now,
+            last_seen_at=now,
+        )
+    )
+    db.commit()
+    return fresh.secret
+
+
+def sign_out(db: Session, secret: str, now: datetime) -> None:
+    """End one browser's sign-in on the server."""
+    db.commit()
+    db.exec(
+        update(LoginRow)
+        .where(col(LoginRow.token_hash) == security.hash_secret(secret))
+        .values(ended_at=now)
+    )
+    db.commit()
+
+
+def account_of_login(db: Session, secret: str, now: datetime) -> AccountRow | None:
+    """Whose browser this is; None when its sign-in ended, grew old or never was."""
+    login = db.get(LoginRow, security.hash_secret(secret))
+    if login is None or login.ended_at is not None:
+        return None
+    idle = now - login.last_seen_at
+    if idle > security.IDLE_LIMIT or now - login.created_at > security.ABSOLUTE_LIMIT:
+        return None
+    account = db.get(AccountRow, login.account_id)
+    if account is None or account.closed_at is not None:
+        return None
+    if idle.total_seconds() > _SEEN_STEP_SECONDS:
+        db.commit()
+        seen = update(LoginRow).where(col(LoginRow.token_hash) == login.token_hash)
+        db.exec(seen.values(last_seen_at=now))
+        db.commit()
+    return account
+
+
+def _refuse_many(db: Session, subject: str, limit: int, now: datetime) -> None:
+    row = db.get(LoginAttemptRow, subject, populate_existing=True)
+    db.commit()
+    if row is None or now - row.first_failed_at > security.ATTEMPT_WINDOW:
+        return
+    if row.failures >= limit:
+        raise Throttled
+
+
+def _count_failure(db: Session, subject: str, now: datetime) -> None:
+    old = col(LoginAttemptRow.first_failed_at) < now - security.ATTEMPT_WINDOW
+    db.exec(delete(LoginAttemptRow).where(old))
+    more = update(LoginAttemptRow).where(col(LoginAttemptRow.subject_hash) == subject)
+    counted = db.exec(more.values(failures=col(LoginAttemptRow.failures) + 1))
+    if counted.rowcount == 0:
+        upsert(db, LoginAttemptRow(subject_hash=subject, failures=1, first_failed_at=now))
+    db.commit()
+
+
+def _forget_failures(db: Session, both: str, here: str) -> None:
+    db.exec(delete(LoginAttemptRow).where(col(LoginAttemptRow.subject_hash) == both))
+    less = update(LoginAttemptRow).where(col(LoginAttemptRow.subject_hash) == here)
+    db.exec(less.values(failures=col(LoginAttemptRow.failures) - 1))
+    db.commit()

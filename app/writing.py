@@ -1,0 +1,166 @@
+"""How every change of a household's record is made: locked, checked, saved whole or not at all.
+
+The first statement of a change raises the household's `input_version`. That locks the household
+on SQLite and on PostgreSQL alike, so that two changes take turns and each sees the other's
+result. A form that was sent twice finds its own earlier result and changes nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from sqlmodel import Session, col, select, update
+
+from app import clock
+from app.access import HouseholdAccess, Permission
+from app.convert import read_household
+from app.errors import InvalidInput, NotFound, faults_of
+from app.models import HouseholdRow, SubmissionRow
+from planner.errors import InvalidValue, PlannerError
+from planner.household import Household
+
+LISTS = ("sessions", "ledger", "orders")
+OLDEST = timedelta(days=366)
+"""Dates before this are taken for a slip of the pen."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Change:
+    """A change in the making.
+
+    Attributes:
+        household: the record as it stands.
+        version: the household's version once this change is saved.
+        now: wall-clock moment in the household's time zone.
+    """
+
+    db: Session
+    household: Household
+    access: HouseholdAccess
+    version: int
+    now: datetime
+    recorded_at: datetime
+
+    def key(self, part: int = 0) -> str:
+        """A new id for the record, rising with each change and unique in the household."""
+        return f"v{self.version:07d}" + (f"-{part:02d}" if part else "")
+
+    def check_moment(self, field: str, moment: datetime) -> None:
+        """Refuse a moment in the future, or one so old that its year must be wrong.
+
+        Raises:
+            InvalidValue: naming the field.
+        """
+        if moment > self.now:
+            fix = f"it lies in the future; it is now {self.now:%Y-%m-%d %H:%M}"
+            raise InvalidValue(field, f"{moment:%Y-%m-%d %H:%M}", fix)
+        if moment < self.now - OLDEST:
+            fix = "it lies more than a year back; check the date"
+            raise InvalidValue(field, f"{moment:%Y-%m-%d %H:%M}", fix)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Saved:
+    """What a service saved.
+
+    Attributes:
+        key: id of the session, entry or order.
+        again: the same form had been saved before; nothing was changed this time.
+    """
+
+    key: str
+    again: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Request:
+    """Who asks for a change, when, and which form it came from.
+
+    Attributes:
+        now: wall-clock moment in the household's time zone.
+        submission: the form's own random value; the same value is saved once only.
+    """
+
+    db: Session
+    access: HouseholdAccess
+    now: datetime
+    submission: str | None = None
+
+
+def save(request: Request, permission: Permission, action: Callable[[Change], str]) -> Saved:
+    """Make one change of a household's record.
+
+    Args:
+        request: who, when, which form.
+        permission: what the account must be allowed.
+        action: adds the rows and returns the id of what it added.
+
+    Raises:
+        NotFound: when the account may not do this.
+        InvalidInput: with every fault the planner found. Nothing was saved.
+    """
+    request.access.require(permission)
+    db = request.db
+    db.commit()
+    try:
+        saved = _save_locked(request, action)
+    except PlannerError as error:
+        db.rollback()
+        raise InvalidInput(faults_of(error, drop_places=LISTS)) from error
+    except BaseException:
+        db.rollback()
+        raise
+    return saved
+
+
+def _save_locked(request: Request, action: Callable[[Change], str]) -> Saved:
+    db, household_id = request.db, request.access.household_id
+    version = _raise_version(db, household_id)
+    earlier = _earlier_result(request)
+    if earlier is not None:
+        db.rollback()
+        return Saved(key=earlier, again=True)
+    household = read_household(db, household_id)
+    if household is None:
+        raise NotFound
+    change = Change(
+        db=db,
+        household=household,
+        access=request.access,
+        version=version,
+        now=request.now,
+        recorded_at=clock.utc_now(),
+    )
+    key = action(change)
+    if request.submission:
+        db.add(
+            SubmissionRow(
+                household_id=household_id,
+                submission=request.submission,
+                result_key=key,
+                saved_at=change.recorded_at,
+            )
+        )
+    db.commit()
+    return Saved(key=key)
+
+
+def _raise_version(db: Session, household_id: str) -> int:
+    here = col(HouseholdRow.id) == household_id
+    higher = {"input_version": col(HouseholdRow.input_version) + 1}
+    result = db.exec(update(HouseholdRow).where(here).values(higher))
+    if result.rowcount != 1:
+        raise NotFound
+    return db.exec(select(HouseholdRow.input_version).where(here)).one()
+
+
+def _earlier_result(request: Request) -> str | None:
+    if not request.submission:
+        return None
+    query = select(SubmissionRow.result_key).where(
+        SubmissionRow.household_id == request.access.household_id,
+        SubmissionRow.submission == request.submission,
+    )
+    return request.db.exec(query).first()
