@@ -2,7 +2,8 @@
 
 The chain of `planner.chain` is stepped day by day together with what has been used. There
 is no simulation and no rounding of demand: the only approximations are the grid of the log
-rate, the carry-over levels, and leaving out count rows below 1e-11.
+rate, the carry-over levels, and leaving out what is less likely than
+1e-10.
 
 `follow` steps two kinds of things side by side. Use never stops at empty: it serves every
 stock level and every number of boxes. A stock path follows the shelf as it is, with use-by
@@ -25,7 +26,7 @@ import numpy as np
 from planner.chain import CatheterChain
 from planner.normal import Floats
 
-_NEGLIGIBLE = 1e-11
+_NEGLIGIBLE = 1e-10
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -243,54 +244,75 @@ def _expired_by(lots: Sequence[ExpiringUnits], day: int) -> int:
 class _Grid:
     """Joint distribution of chain state and goods used: [P, X, J, M, K, B].
 
-    M counts arrivals so far, K kits opened, B loose bottles used. Rows of K and B below
-    `_NEGLIGIBLE` at either end are dropped as they appear.
+    M counts arrivals so far, K kits opened, B loose bottles used. Only what holds more than
+    `_NEGLIGIBLE` is kept: a window of X, K and B, and the states J that occur.
     """
 
     def __init__(self, chain: CatheterChain, *, loose_bottles: tuple[int, ...]) -> None:
         self._chain = chain
         self._loose = loose_bottles
+        self._x_from = 0
         self._kits_from = 0
         self._bottles_from = 0
-        self._mass = np.zeros((*chain.start.shape, len(loose_bottles), 1, 1))
-        self._mass[:, :, :, 0, 0, 0] = chain.start
+        self._states = np.flatnonzero(chain.start.any(axis=(0, 1)))
+        start = chain.start[:, :, self._states]
+        self._mass = np.zeros((*start.shape, len(loose_bottles), 1, 1))
+        self._mass[:, :, :, 0, 0, 0] = start
 
     def step(self, day: int, chances: Floats) -> None:
         """One day: the rate moves, then a session may take place."""
         chain = self._chain
         if day < chain.first_day:
             return
-        mass = _walked(chain.walk, self._mass) if day > 0 else self._mass
+        if day > 0:
+            self._walk()
         if day in chain.timing.restarts:
-            mass = self._came_home(mass)
-        chance = chain.session_chance[:, day, :]
-        if not chance.any():
-            self._mass = self._aged(mass)
-            return
-        drained = mass * chance[:, None, :, None, None, None]
-        self._with_sessions(self._aged(mass - drained), drained, chances)
+            self._mass = self._mass.sum(axis=2, keepdims=True)
+            self._states = np.array([chain.states.after_session[0]])
+        chance = chain.session_chance[:, day, self._states]
+        x_to = self._x_from + self._mass.shape[1]
+        self._advance(chance, chances[:, self._x_from : x_to][..., self._states])
         self._trim()
 
-    def _with_sessions(self, stayed: Floats, drained: Floats, chances: Floats) -> None:
-        chain = self._chain
-        p, x, j, m, k, b = drained.shape
-        drifts = chances.shape[0]
-        flat = drained.reshape(p // drifts, drifts, x, j, m * k * b)
-        ended = np.matmul(chances, flat).reshape(p, x, -1, m, k, b)
-        most = max(outcome.bottles for outcome in chain.outcomes)
-        room = min(most - 1, max(self._loose) - self._bottles_from - b + 1)
-        mass = np.zeros((p, x, j, m, k + most, b + room))
-        mass[..., :k, :b] = stayed
-        for o, outcome in enumerate(chain.outcomes):
-            state = chain.states.after_session[outcome.carry]
-            for arrived, loose in enumerate(self._loose):
-                self._open(
-                    mass[:, :, state, arrived],
-                    ended[:, :, o, arrived],
-                    further=outcome.bottles - 1,
-                    loose=loose,
-                )
-        self._mass = mass
+    def _walk(self) -> None:
+        """One random step of the rate; the window grows by one point at either end."""
+        points = len(self._chain.walk)
+        old = slice(self._x_from, self._x_from + self._mass.shape[1])
+        new = slice(max(old.start - 1, 0), min(old.stop + 1, points))
+        p, x, *rest = self._mass.shape
+        step = self._chain.walk[new, old]
+        moved = np.matmul(step, self._mass.reshape(p, x, -1))
+        self._mass = moved.reshape(p, new.stop - new.start, *rest)
+        self._x_from = new.start
+
+    def _advance(self, chance: Floats, chances: Floats) -> None:
+        """Move every state on: older without a session, fresh after one."""
+        chain, mass = self._chain, self._mass
+        p, x, j, m, k, b = mass.shape
+        older = chain.states.without_session[self._states]
+        fresh = chain.states.after_session if chance.any() else ()
+        states = np.union1d(older, np.array(fresh, dtype=np.int64))
+        most = max(outcome.bottles for outcome in chain.outcomes) if fresh else 0
+        room = max(min(most - 1, max(self._loose) - self._bottles_from - b + 1), 0)
+        moved = np.zeros((p, x, len(states), m, k + most, b + room))
+        for place, to in enumerate(np.searchsorted(states, older)):
+            stays = 1.0 - chance[:, place]
+            moved[:, :, to, :, :k, :b] += mass[:, :, place] * stays[:, None, None, None, None]
+        if fresh:
+            by_component = chance.reshape(-1, chances.shape[0], 1, 1, j)
+            drained = by_component * chances
+            ended = np.matmul(drained.reshape(p, x, -1, j), mass.reshape(p, x, j, -1))
+            ended = ended.reshape(p, x, -1, m, k, b)
+            for o, outcome in enumerate(chain.outcomes):
+                to = int(np.searchsorted(states, fresh[outcome.carry]))
+                for arrived, loose in enumerate(self._loose):
+                    self._open(
+                        moved[:, :, to, arrived],
+                        ended[:, :, o, arrived],
+                        further=outcome.bottles - 1,
+                        loose=loose,
+                    )
+        self._mass, self._states = moved, states
 
     def _open(self, into: Floats, ended: Floats, *, further: int, loose: int) -> None:
         """Add sessions that opened one kit and so many further bottles."""
@@ -303,17 +325,6 @@ class _Grid:
             more_kits = 1 + further - used
             to = column + used
             into[..., more_kits : more_kits + kits, to] += ended[..., column]
-
-    def _aged(self, mass: Floats) -> Floats:
-        older = np.zeros_like(mass)
-        for state, after in enumerate(self._chain.states.without_session):
-            older[:, :, after] += mass[:, :, state]
-        return older
-
-    def _came_home(self, mass: Floats) -> Floats:
-        fresh = np.zeros_like(mass)
-        fresh[:, :, self._chain.states.after_session[0]] = mass.sum(axis=2)
-        return fresh
 
     def arrive(self, place: int, chance: float) -> None:
         """Goods number `place` become ready with this chance, after those before them."""
@@ -342,9 +353,9 @@ class _Grid:
 
     def _lift(self, floor: int, *, axis: int) -> float:
         """Raise use along an axis to at least row `floor` of the window."""
-        mass = np.moveaxis(self._mass, axis, 0)
         if floor <= 0:
             return 0.0
+        mass = np.moveaxis(self._mass, axis, 0)
         low = mass[:floor]
         chances = low.reshape(low.shape[0], -1).sum(axis=1)
         lost = float((chances * (floor - np.arange(len(low)))).sum())
@@ -370,7 +381,15 @@ class _Grid:
         used = self._by_use()
         kits = _kept(used.sum(axis=(0, 2)))
         bottles = _kept(used.sum(axis=(0, 1)))
-        self._mass = np.ascontiguousarray(self._mass[..., kits, bottles])
+        by_state = self._mass.reshape(*self._mass.shape[:3], -1).sum(axis=(0, 3))
+        points = _kept(by_state.sum(axis=1))
+        states = np.flatnonzero(by_state.sum(axis=0) > _NEGLIGIBLE)
+        if len(states) == 0:
+            states = np.array([0])
+        kept = self._mass[:, points, :, :, kits, bottles]
+        self._mass = np.ascontiguousarray(kept[:, :, states])
+        self._states = self._states[states]
+        self._x_from += points.start
         self._kits_from += kits.start
         self._bottles_from += bottles.start
 
@@ -378,12 +397,6 @@ class _Grid:
 def _kept(mass: Floats) -> slice:
     above = np.flatnonzero(mass > _NEGLIGIBLE)
     return slice(int(above[0]), int(above[-1]) + 1) if len(above) else slice(0, 1)
-
-
-def _walked(walk: Floats, mass: Floats) -> Floats:
-    p, x, *rest = mass.shape
-    moved: Floats = np.matmul(walk, mass.reshape(p, x, -1)).reshape(p, x, *rest)
-    return moved
 
 
 def _sessions_by_day(chain: CatheterChain) -> Floats:

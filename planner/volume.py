@@ -41,7 +41,7 @@ from planner.normal import Floats, normal_cdf, normal_pdf
 from planner.regimen import regimen_on
 from planner.sessions import DRY_ML, Session
 
-GRID_STEP = 0.12
+GRID_STEP = 0.16
 _GRID_SDS = 5.0
 _SPREAD_POINTS = (-1.5, -0.75, 0.0, 0.75, 1.5)
 _DRIFT_POINTS = (-math.sqrt(3.0), 0.0, math.sqrt(3.0))
