@@ -1,0 +1,61 @@
+# Ebbstock. `make help` lists what there is.
+PYTHON ?= python3
+HOST ?= 127.0.0.1
+PORT ?= 8000
+BIN := .venv/bin
+PIP := $(BIN)/python -m pip --quiet --disable-pip-version-check
+
+.DEFAULT_GOAL := help
+.PHONY: help setup run test test-tools lint fmt bench lock clean
+
+help:  ## list the commands
+	@grep -E '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 14
+
+.venv/.run-ready: requirements.txt pyproject.toml
+	@echo "Installing what Ebbstock needs into .venv ..."
+	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || \
+	  { echo "Python 3.11 or newer is needed; set PYTHON=/path/to/python3.11 or install it."; exit 1; }
+	@$(PYTHON) -m venv .venv || \
+	  { echo "Python's venv module is missing; on Debian: apt-get install python3-venv"; exit 1; }
+	@$(PIP) install --require-hashes -r requirements.txt
+	@$(PIP) install --no-deps --no-build-isolation -e .
+	@touch $@
+
+.venv/.dev-ready: requirements-dev.txt .venv/.run-ready
+	@echo "Installing what the tests need into .venv ..."
+	@$(PIP) install --require-hashes -r requirements-dev.txt
+	@touch $@
+
+setup: .venv/.run-ready  ## install; the command is then at .venv/bin/ebbstock
+
+run: .venv/.run-ready  ## load the demo and serve it
+	@$(BIN)/ebbstock demo --host $(HOST) --port $(PORT)
+
+test: .venv/.dev-ready  ## install what the tests need and run them all
+	@sh tests/suites/bring.sh quiet
+	@$(BIN)/python -m pytest $(PYTEST_ARGS)
+
+test-tools:  ## bring the browser, axe-core and PostgreSQL for the tests (as root)
+	@sh tests/suites/bring.sh loud
+
+lint: .venv/.dev-ready  ## style, types and import direction
+	@$(BIN)/ruff check .
+	@$(BIN)/ruff format --check .
+	@$(BIN)/mypy
+	@$(BIN)/lint-imports
+
+fmt: .venv/.dev-ready  ## format the code
+	@$(BIN)/ruff format .
+	@$(BIN)/ruff check --fix --quiet .
+
+bench: .venv/.dev-ready  ## measure; ratios in one run
+	@$(BIN)/python -m pytest tests/benchmarks -s -q -p no:cacheprovider --override-ini addopts="--import-mode=importlib"
+
+lock:  ## renew the lock files (needs uv)
+	uv pip compile --universal --generate-hashes --no-emit-index-url --no-emit-find-links --quiet \
+	  --group pyproject.toml:build -o requirements.txt pyproject.toml
+	uv pip compile --universal --generate-hashes --no-emit-index-url --no-emit-find-links --quiet \
+	  -c requirements.txt --group pyproject.toml:dev -o requirements-dev.txt pyproject.toml
+
+clean:  ## remove the installation, keep the data
+	rm -rf .venv *.egg-info node_modules tests/browser/node_modules
