@@ -27,15 +27,16 @@ SQLITE_PRAGMAS = (
 def open_engine(database_url: str) -> Engine:
     """Open SQLite or PostgreSQL, whichever the address names.
 
-    A missing folder for an SQLite file is made. Tables are made by `create_tables`.
+    A missing folder for an SQLite file is made. Tables are made by `create_tables`. Values
+    are kept out of error texts, as those may end up in a log.
     """
     url = make_url(database_url)
     if url.get_backend_name() != "sqlite":
         driver = url.drivername if "+" in url.drivername else "postgresql+psycopg"
-        return create_engine(url.set(drivername=driver), pool_pre_ping=True)
+        return create_engine(url.set(drivername=driver), pool_pre_ping=True, hide_parameters=True)
     if url.database and url.database != ":memory:":
         Path(url.database).parent.mkdir(parents=True, exist_ok=True)
-    engine = create_engine(url, connect_args={"check_same_thread": False})
+    engine = create_engine(url, connect_args={"check_same_thread": False}, hide_parameters=True)
     event.listen(engine, "connect", _set_up_sqlite)
     event.listen(engine, "begin", lambda connection: connection.exec_driver_sql("BEGIN"))
     return engine

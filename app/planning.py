@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, time
 
+from sqlalchemy import select as select_columns
 from sqlmodel import Session, col, select
 
 from app import clock
@@ -95,19 +96,19 @@ def refresh_agency(db: Session, agency_id: str) -> int:
 
 def _stale_ids(db: Session, agency_id: str) -> Iterator[str]:
     query = (
-        select(
-            HouseholdRow.id,
-            HouseholdRow.time_zone,
-            HouseholdRow.input_version,
-            SupplierRow.cut_off,
-            StoredPlanRow.input_version,
-            StoredPlanRow.as_of,
-            StoredPlanRow.past_cut_off,
-            StoredPlanRow.plan_format,
+        select_columns(
+            col(HouseholdRow.id),
+            col(HouseholdRow.time_zone),
+            col(HouseholdRow.input_version),
+            col(SupplierRow.cut_off),
+            col(StoredPlanRow.input_version),
+            col(StoredPlanRow.as_of),
+            col(StoredPlanRow.past_cut_off),
+            col(StoredPlanRow.plan_format),
         )
         .join(SupplierRow, col(SupplierRow.household_id) == HouseholdRow.id)
         .outerjoin(StoredPlanRow, col(StoredPlanRow.household_id) == HouseholdRow.id)
-        .where(HouseholdRow.agency_id == agency_id)
+        .where(col(HouseholdRow.agency_id) == agency_id)
         .order_by(col(HouseholdRow.id))
     )
     moments: dict[str, datetime] = {}

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from sqlalchemy import func
+from sqlalchemy import select as select_columns
 from sqlmodel import Session, col, or_, select
 
 from app import security
@@ -149,19 +150,19 @@ def recorded_by(db: Session, access: HouseholdAccess) -> dict[str, str]:
 def due_page(db: Session, access: AgencyAccess, wanted: DueFilter) -> DuePage:
     """One page of an agency's households by urgency; call `refresh_agency` before."""
     query = (
-        select(
-            HouseholdRow.id,
-            HouseholdRow.name,
-            StoredPlanRow.urgency_rank,
-            StoredPlanRow.order_by_on,
-            StoredPlanRow.expected_on,
-            StoredPlanRow.cautious_on,
+        select_columns(
+            col(HouseholdRow.id),
+            col(HouseholdRow.name),
+            col(StoredPlanRow.urgency_rank),
+            col(StoredPlanRow.order_by_on),
+            col(StoredPlanRow.expected_on),
+            col(StoredPlanRow.cautious_on),
         )
         .join(StoredPlanRow, col(StoredPlanRow.household_id) == HouseholdRow.id)
-        .where(HouseholdRow.agency_id == access.agency_id)
+        .where(col(HouseholdRow.agency_id) == access.agency_id)
     )
     if wanted.urgency is not None:
-        query = query.where(StoredPlanRow.urgency_rank == URGENCY_RANK[wanted.urgency])
+        query = query.where(col(StoredPlanRow.urgency_rank) == URGENCY_RANK[wanted.urgency])
     if wanted.search.strip():
         text = wanted.search.strip()
         query = query.where(

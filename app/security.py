@@ -76,13 +76,22 @@ def _nobody_hash() -> str:
 
 
 def form_token(login_secret: str) -> str:
-    """The hidden value of every form, bound to one signed-in browser."""
-    return hmac.new(login_secret.encode(), b"form", hashlib.sha256).hexdigest()
+    """A hidden value for a form, bound to one signed-in browser.
+
+    It differs each time, so that a compressed page gives nothing away by its length.
+    """
+    salt = secrets.token_hex(8)
+    return f"{salt}.{_form_digest(login_secret, salt)}"
 
 
 def form_token_matches(login_secret: str, sent: str) -> bool:
     """Whether a form came from a page made for this browser."""
-    return hmac.compare_digest(form_token(login_secret).encode(), sent.encode())
+    salt, _, digest = sent.partition(".")
+    return hmac.compare_digest(_form_digest(login_secret, salt).encode(), digest.encode())
+
+
+def _form_digest(login_secret: str, salt: str) -> str:
+    return hmac.new(login_secret.encode(), f"form {salt}".encode(), hashlib.sha256).hexdigest()
 
 
 def comes_from_own_page(headers: Mapping[str, str], own_origins: tuple[str, ...]) -> bool:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
 TEMPLATES = ROOT / "templates"
+STATIC = ROOT / "app" / "static"
 SEED_SCENARIOS = ROOT / "seed_scenarios"
 
 _TRUE = ("1", "true", "yes", "on")
@@ -42,14 +43,17 @@ class Settings:
         return "__Host-ebbstock" if self.secure_cookies else "ebbstock"
 
 
+DEFAULTS = Settings()
+
+
 def read_settings(environ: Mapping[str, str]) -> Settings:
     """Read the settings from environment variables.
 
     Raises:
         BadSetting: naming the variable, its value and what to write instead.
     """
-    host = environ.get("EBBSTOCK_HOST", Settings.host)
-    port = _port(environ.get("EBBSTOCK_PORT", str(Settings.port)))
+    host = environ.get("EBBSTOCK_HOST", DEFAULTS.host)
+    port = _port(environ.get("EBBSTOCK_PORT", str(DEFAULTS.port)))
     shown_host = "127.0.0.1" if host in ("0.0.0.0", "::") else host  # noqa: S104
     base_url = environ.get("EBBSTOCK_BASE_URL", f"http://{shown_host}:{port}").rstrip("/")
     if not base_url.startswith(("http://", "https://")):
@@ -57,7 +61,7 @@ def read_settings(environ: Mapping[str, str]) -> Settings:
         raise BadSetting(message)
     secure = environ.get("EBBSTOCK_SECURE_COOKIES", str(base_url.startswith("https://")))
     return Settings(
-        database_url=environ.get("EBBSTOCK_DATABASE_URL", Settings.database_url),
+        database_url=environ.get("EBBSTOCK_DATABASE_URL", DEFAULTS.database_url),
         base_url=base_url,
         secure_cookies=_flag("EBBSTOCK_SECURE_COOKIES", secure),
         host=host,

@@ -1,0 +1,116 @@
+"""What every request and every answer goes through: guards, headers, and one log line."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Mapping
+
+from starlette.datastructures import Headers, MutableHeaders
+from starlette.responses import PlainTextResponse
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from app import clock, security
+from app.errors import Refused
+
+LOG = logging.getLogger("ebbstock.requests")
+LARGEST_FORM_BYTES = 256 * 1024
+_SAFE_METHODS = ("GET", "HEAD", "OPTIONS")
+
+CONTENT_POLICY = (
+    "default-src 'none'; style-src 'self'; img-src 'self'; script-src 'self'; "
+    "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+)
+
+HEADERS = {
+    "Content-Security-Policy": CONTENT_POLICY,
+    "X-Content-Type-Options": "nosniff",
+    "Referrer-Policy": "no-referrer",
+    "X-Frame-Options": "DENY",
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Permissions-Policy": "camera=(), geolocation=(), microphone=()",
+    "X-Robots-Tag": "noindex, nofollow",
+}
+
+_ONE_YEAR = "max-age=31536000; includeSubDomains"
+
+
+class Guard:
+    """Refuses what no page of ours sends: forms from elsewhere, and very large ones."""
+
+    def __init__(self, app: ASGIApp, base_url: str) -> None:
+        self.app = app
+        self.own_origin = security.origin_of(base_url)
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Handle one request."""
+        refusal = self._refusal(scope) if scope["type"] == "http" else None
+        await (refusal or self.app)(scope, receive, send)
+
+    def _refusal(self, scope: Scope) -> ASGIApp | None:
+        if scope["method"] in _SAFE_METHODS:
+            return None
+        headers = Headers(scope=scope)
+        if not security.comes_from_own_page(headers, self._origins(scope, headers)):
+            return PlainTextResponse(Refused.message, Refused.status)
+        if "transfer-encoding" in headers:
+            return PlainTextResponse("Send the form with its length.", 411)
+        length = headers.get("content-length", "0")
+        if not length.isdecimal() or int(length) > LARGEST_FORM_BYTES:
+            return PlainTextResponse("This form is too large.", 413)
+        return None
+
+    def _origins(self, scope: Scope, headers: Mapping[str, str]) -> tuple[str, ...]:
+        return (self.own_origin, f"{scope['scheme']}://{headers.get('host', '')}")
+
+
+class AnswerHeaders:
+    """Adds the security headers; whatever is not told otherwise must not be stored."""
+
+    def __init__(self, app: ASGIApp, *, secure: bool) -> None:
+        self.app = app
+        self.headers = HEADERS | ({"Strict-Transport-Security": _ONE_YEAR} if secure else {})
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Handle one request."""
+
+        async def send_with_headers(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                headers = MutableHeaders(scope=message)
+                headers.update(self.headers)
+                headers.setdefault("Cache-Control", "no-store")
+            await send(message)
+
+        await self.app(scope, receive, send_with_headers)
+
+
+class RequestLog:
+    """One line per request: method, route, status, milliseconds.
+
+    It names the route as written in the program, never the address, so that no household,
+    search word or calendar secret gets into a log.
+    """
+
+    def __init__(self, app: ASGIApp) -> None:
+        self.app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Handle one request."""
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+            return
+        began = clock.seconds()
+        status = 500
+
+        async def send_and_note(message: Message) -> None:
+            nonlocal status
+            if message["type"] == "http.response.start":
+                status = message["status"]
+            await send(message)
+
+        try:
+            await self.app(scope, receive, send_and_note)
+        finally:
+            route = getattr(scope.get("route"), "path", "(no route)")
+            took_ms = (clock.seconds() - began) * 1000
+            LOG.info("%s %s %d %.0f ms", scope["method"], route, status, took_ms)

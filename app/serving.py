@@ -1,0 +1,77 @@
+"""Starting the server and the demo."""
+
+from __future__ import annotations
+
+import logging
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import uvicorn
+from sqlalchemy import Engine
+
+from app import demo
+from app.db import create_tables, open_engine, open_session
+from app.main import create_app
+from app.middleware import LOG as REQUEST_LOG
+from app.planning import plans_for
+from app.settings import SEED_SCENARIOS, Settings
+
+Tell = Callable[[str], None]
+
+
+def serve(settings: Settings) -> None:
+    """Serve the application until it is stopped. Request lines are logged by the app itself."""
+    logging.basicConfig(format="%(asctime)s %(message)s")
+    REQUEST_LOG.setLevel(logging.INFO)
+    config = uvicorn.Config(
+        create_app(settings),
+        host=settings.host,
+        port=settings.port,
+        access_log=False,
+        server_header=False,
+        log_level="warning",
+    )
+    uvicorn.Server(config).run()
+
+
+def run_demo(settings: Settings, *, folder: Path = SEED_SCENARIOS, tell: Tell = print) -> None:
+    """Load the demo into a new database, say where it is, and serve it.
+
+    A database that holds households is left as it is.
+    """
+    prepare_demo(settings, folder=folder, tell=tell)
+    tell("")
+    tell(f"Ebbstock is ready at {settings.base_url}/")
+    tell(f"Sign in with one of these; the password is {demo.PASSWORD}")
+    tell(f"  patient      {demo.PATIENT}")
+    tell(f"  carer        {demo.CARER}")
+    tell(f"  coordinator  {demo.COORDINATOR}")
+    tell("Stop it with Ctrl+C.")
+    serve(settings)
+
+
+def prepare_demo(settings: Settings, *, folder: Path = SEED_SCENARIOS, tell: Tell = print) -> None:
+    """Load the demo and compute its first plans, unless the database holds households."""
+    engine = open_engine(settings.database_url)
+    try:
+        create_tables(engine)
+        if demo.has_households(engine):
+            tell("The database holds households already; they are kept.")
+            return
+        tell("Loading the invented households of the demo ...")
+        household_ids = demo.load_demo(engine, folder)
+        compute_plans(engine, household_ids, tell)
+    finally:
+        engine.dispose()
+
+
+def compute_plans(engine: Engine, household_ids: tuple[str, ...], tell: Tell) -> None:
+    """Compute and store plans, telling how far it has come."""
+    total = len(household_ids)
+    step = max(total // 5, 1)
+    with open_session(engine) as db:
+        for done, _ in enumerate(plans_for(db, household_ids), 1):
+            if done % step == 0 or done == total:
+                tell(f"Planned {done} of {total} households")
+                sys.stdout.flush()
