@@ -269,6 +269,15 @@ def _item_mentions(household: Household) -> Iterator[tuple[str, str]]:
         yield f"catheters[{n}].kit", catheter.kit_code
         if catheter.bottle_code is not None:
             yield f"catheters[{n}].bottle", catheter.bottle_code
+    yield from _used_items(household)
+    for n, order in enumerate(household.orders, 1):
+        for m, line in enumerate(order.lines, 1):
+            yield f"orders[{n}].lines[{m}]", line.item_code
+    for n, limit in enumerate(household.authorized, 1):
+        yield f"authorized[{n}]", limit.item_code
+
+
+def _used_items(household: Household) -> Iterator[tuple[str, str]]:
     for n, session in enumerate(household.sessions, 1):
         for m, bottle in enumerate(session.bottles, 1):
             if bottle.item_code is not None:
@@ -276,11 +285,6 @@ def _item_mentions(household: Household) -> Iterator[tuple[str, str]]:
     for n, entry in enumerate(household.ledger, 1):
         if not isinstance(entry, Reversal):
             yield f"ledger[{n}] ({type(entry).__name__.lower()})", entry.item_code
-    for n, order in enumerate(household.orders, 1):
-        for m, line in enumerate(order.lines, 1):
-            yield f"orders[{n}].lines[{m}]", line.item_code
-    for n, limit in enumerate(household.authorized, 1):
-        yield f"authorized[{n}]", limit.item_code
 
 
 def _repeated(household: Household) -> Iterator[Fault]:

@@ -35,7 +35,7 @@ REFILL_RULES = (
         holds_from=date(2024, 1, 1),
         contact_days_before_end=30,
         delivery_days_before_end=10,
-        source="CMS final rule CMS-1780-F, effective 1 January 2024; CMS page on refill requirements",
+        source="CMS final rule CMS-1780-F, in force from 1 January 2024; CMS refill requirements",
     ),
 )
 """Known rules. Versions before 2024 counted from shipping and are left out: a plan looks ahead."""

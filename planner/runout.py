@@ -20,8 +20,8 @@ from planner.demand import (
     ComingGoods,
     ExpiringUnits,
     Followed,
-    StockPath,
     RunOutChances,
+    StockPath,
     UseChances,
     combined_use,
     follow,
@@ -100,9 +100,10 @@ def _units_to_come(household: Household, order: Order) -> dict[str, int]:
         per_box = household.item(line.item_code).units_per_box
         units[line.item_code] = units.get(line.item_code, 0) + line.boxes * per_box
     for entry in household.ledger:
-        if isinstance(entry, Receipt) and entry.order_id == order.id:
-            if entry.id not in taken_back:
-                units[entry.item_code] = units.get(entry.item_code, 0) - entry.units
+        if not isinstance(entry, Receipt) or entry.id in taken_back:
+            continue
+        if entry.order_id == order.id:
+            units[entry.item_code] = units.get(entry.item_code, 0) - entry.units
     return {code: count for code, count in units.items() if count > 0}
 
 

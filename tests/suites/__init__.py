@@ -1,0 +1,1 @@
+"""Programs that some suites need."""
