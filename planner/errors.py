@@ -66,7 +66,7 @@ def show(value: object) -> str:
     return text if len(text) <= 60 else text[:57] + "..."
 
 
-def require_int(field: str, value: int, *, at_least: int, at_most: int, unit: str) -> None:
+def require_int(field: str, value: object, *, at_least: int, at_most: int, unit: str) -> None:
     """Refuse a whole number outside its bounds.
 
     Raises:
@@ -78,7 +78,7 @@ def require_int(field: str, value: int, *, at_least: int, at_most: int, unit: st
         raise InvalidValue(field, value, f"give {at_least} to {at_most} {unit}")
 
 
-def require_text(field: str, value: str, *, at_most: int = 120) -> None:
+def require_text(field: str, value: object, *, at_most: int = 120) -> None:
     """Refuse an empty or overlong text.
 
     Raises:

@@ -11,7 +11,7 @@ ROOT = Path(__file__).parents[2]
 
 
 def run_contracts(folder: Path) -> subprocess.CompletedProcess[str]:
-    command = [Path(sys.executable).parent / "lint-imports", "--no-cache"]
+    command = [str(Path(sys.executable).parent / "lint-imports"), "--no-cache"]
     return subprocess.run(command, cwd=folder, capture_output=True, text=True, check=False)
 
 
