@@ -246,7 +246,7 @@ class DrainSessionRow(SQLModel, table=True):
     household_id: str = Field(foreign_key="household.id")
     key: str = Field(max_length=64)
     catheter_key: str = Field(max_length=64)
-    started_at: datetime
+    started_at: datetime = Field(sa_type=DateTime)
     stop_reason: str = Field(max_length=24)
     recorded_by: int | None = Field(default=None, foreign_key="account.id")
     recorded_at: datetime | None = Field(default=None, sa_type=UtcInstant)
@@ -275,7 +275,7 @@ class LedgerRow(SQLModel, table=True):
     household_id: str = Field(foreign_key="household.id")
     key: str = Field(max_length=64)
     kind: str = Field(max_length=16)
-    at: datetime
+    at: datetime = Field(sa_type=DateTime)
     item_code: str = Field(default="", max_length=40)
     units: int = 0
     lot: str = Field(default="", max_length=120)
@@ -296,7 +296,7 @@ class OrderRow(SQLModel, table=True):
     id: int | None = Field(default=None, primary_key=True)
     household_id: str = Field(foreign_key="household.id")
     key: str = Field(max_length=64)
-    placed_at: datetime
+    placed_at: datetime = Field(sa_type=DateTime)
     status: str = Field(max_length=16)
     promised_on: date | None = None
     received_on: date | None = None

@@ -1,0 +1,144 @@
+"""A household that is written to the database reads back equal."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, datetime, time
+from pathlib import Path
+
+import pytest
+from sqlalchemy import Engine, inspect
+from sqlmodel import Session, SQLModel
+
+from app.convert import read_household, write_household
+from app.db import open_session, transaction
+from planner.household import ClinicalGroup, Pause, PlanSettings
+from planner.ledger import Recall, Reversal, Waste
+from planner.regimen import Pattern, Regimen
+from planner.scenario import read_scenario
+from planner.sessions import BottleUse, LossReason, StopReason
+from planner.supply import AuthorizedQuantity, Closure, Contact, OrderStatus
+from tests.app.data_builders import GLOVES, KIT, make_household
+
+SCENARIOS = sorted(Path("seed_scenarios").glob("*.toml"))
+
+
+def test_there_are_scenarios_to_read() -> None:
+    assert len(SCENARIOS) >= 9
+
+
+@pytest.mark.parametrize("path", SCENARIOS, ids=lambda path: path.stem)
+def test_every_seed_scenario_reads_back_equal(path: Path, engine: Engine) -> None:
+    households = read_scenario(path).households
+    with transaction(engine) as db:
+        for household in households:
+            write_household(db, household)
+    with open_session(engine) as db:
+        for household in households:
+            assert read_household(db, household.id) == household
+
+
+def test_every_field_that_may_be_set_reads_back_equal(engine: Engine) -> None:
+    plain = make_household()
+    regimens = (
+        *plain.catheters[0].regimens,
+        Regimen(
+            starts_on=date(2026, 3, 1),
+            pattern=Pattern.RRULE,
+            rrule="FREQ=WEEKLY;BYDAY=MO,WE,FR",
+            session_limit_ml=900,
+            ordered_by="Dr Who Ever",
+        ),
+    )
+    household = replace(
+        plain,
+        catheters=(
+            replace(
+                plain.catheters[0],
+                regimens=regimens,
+                clinical_group=ClinicalGroup.TRAPPED_LUNG,
+                expected_ml_per_day=180,
+                removed_on=date(2026, 9, 1),
+            ),
+        ),
+        supplier=replace(
+            plain.supplier,
+            cut_off=time(11, 30),
+            delivery_weekdays=(1, 4),
+            holiday_country="PT",
+            holiday_region="11",
+            closures=(
+                Closure(starts_on=date(2026, 4, 3), ends_on=date(2026, 4, 6), reason="feast"),
+            ),
+            minimum_boxes=2,
+        ),
+        sessions=(
+            *plain.sessions,
+            replace(
+                plain.sessions[0],
+                id="s-lost",
+                bottles=(
+                    BottleUse(volume_ml=0, item_code=KIT, loss=LossReason.VACUUM_LOST),
+                    BottleUse(volume_ml=90),
+                ),
+                stop_reason=StopReason.PAIN,
+            ),
+        ),
+        ledger=(
+            *plain.ledger,
+            Waste(
+                id="w1",
+                at=datetime(2026, 3, 2, 8, 15),
+                item_code=GLOVES,
+                units=3,
+                reason="wet box",
+                lot="G",
+            ),
+            Recall(id="x1", at=datetime(2026, 3, 3), item_code=KIT, lot="L1"),
+            Reversal(id="v1", at=datetime(2026, 3, 4), reverses_id="w1"),
+        ),
+        orders=(
+            *plain.orders,
+            replace(
+                plain.orders[0],
+                id="o0",
+                status=OrderStatus.RECEIVED,
+                promised_on=date(2026, 3, 10),
+                received_on=date(2026, 3, 11),
+                confirmed_by="Cara",
+            ),
+        ),
+        pauses=(
+            Pause(starts_on=date(2026, 2, 3), ends_on=date(2026, 2, 6), reason="stay"),
+            Pause(starts_on=date(2026, 5, 1), catheter_id="right"),
+        ),
+        authorized=(
+            AuthorizedQuantity(item_code=KIT, units=20, per_days=30, starts_on=date(2026, 1, 1)),
+        ),
+        care_team=Contact(name="Ward 3", phone="555 0199"),
+        settings=PlanSettings(
+            protection=0.975, cover_days=35, horizon_days=90, refill_rule="us-2026"
+        ),
+    )
+    with transaction(engine) as db:
+        write_household(db, household)
+    with open_session(engine) as db:
+        assert read_household(db, "home") == household
+
+
+def test_a_missing_household_is_none(db: Session) -> None:
+    assert read_household(db, "nobody") is None
+
+
+def test_sqlite_runs_with_safe_settings(sqlite_engine: Engine) -> None:
+    with open_session(sqlite_engine) as db:
+        connection = db.connection()
+        found = [
+            connection.exec_driver_sql(f"PRAGMA {name}").scalar()
+            for name in ("journal_mode", "synchronous", "foreign_keys")
+        ]
+    assert found == ["wal", 2, 1]
+
+
+def test_every_table_is_made(engine: Engine) -> None:
+    assert set(inspect(engine).get_table_names()) >= set(SQLModel.metadata.tables)
