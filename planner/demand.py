@@ -3,7 +3,7 @@
 The chain of `planner.chain` is stepped day by day together with what has been used. There
 is no simulation and no rounding of demand: the only approximations are the grid of the log
 rate, the carry-over levels, and leaving out what is less likely than
-1e-10.
+1e-8.
 
 `follow` steps two kinds of things side by side. Use never stops at empty: it serves every
 stock level and every number of boxes. A stock path follows the shelf as it is, with use-by
@@ -26,7 +26,7 @@ import numpy as np
 from planner.chain import CatheterChain
 from planner.normal import Floats
 
-_NEGLIGIBLE = 1e-10
+_NEGLIGIBLE = 1e-8
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
