@@ -8,13 +8,13 @@ from datetime import UTC, date, datetime, timedelta
 from functools import cache
 from typing import Any
 
-from icalendar import Calendar, Event
+from icalendar import Calendar
 
 from app.feed import PublishedEntry, write_feed
 from app.feed_entries import FeedEntry, household_entries
 from app.feed_memory import remember
 from app.feed_words import FeedForm
-from planner.household import Catheter, Household, Site
+from planner.household import Catheter, Household, PlanSettings, Site
 from planner.items import ItemKind, SupplyItem
 from planner.ledger import Receipt
 from planner.plan import make_plan
@@ -71,11 +71,12 @@ def make_household(**changes: Any) -> Household:  # noqa: ANN401  (any field of 
             lead_business_days=3,
             contact=Contact(name="Larkmoor order desk", phone="555-0142"),
         ),
+        settings=PlanSettings(horizon_days=45, cover_days=7),
         care_team=Contact(name="Heron Street chest clinic", phone="555-0177"),
         ledger=(
             Receipt(
                 id="r1",
-                at=datetime(2026, 2, 1, 9, 0),  # noqa: DTZ001  (wall clock)
+                at=datetime(2026, 2, 1, 9, 0),
                 item_code="K5",
                 units=20,
                 lot="L1",
@@ -90,7 +91,7 @@ def make_order(order_id: str = "o1") -> Order:
     """An open order of one box."""
     return Order(
         id=order_id,
-        placed_at=datetime(2026, 3, 6, 10, 0),  # noqa: DTZ001  (wall clock)
+        placed_at=datetime(2026, 3, 6, 10, 0),
         lines=(OrderLine(item_code="K5", boxes=1),),
     )
 
@@ -196,12 +197,17 @@ def one_entry(**changes: Any) -> FeedEntry:  # noqa: ANN401  (any field of the e
     return replace(entry, **changes)
 
 
-def events_of(feed: bytes) -> list[Event]:
-    """The events of a feed as a reader finds them."""
-    return list(Calendar.from_ical(feed).walk("VEVENT"))
+def calendar_of(feed: bytes) -> Any:  # noqa: ANN401  (the library types no property)
+    """A feed as a reader finds it."""
+    return Calendar.from_ical(feed)
 
 
-def event_of(entry: FeedEntry) -> Event:
+def events_of(feed: bytes) -> list[Any]:
+    """The events of a feed as a reader finds them; the library types no property."""
+    return list(calendar_of(feed).walk("VEVENT"))
+
+
+def event_of(entry: FeedEntry) -> Any:  # noqa: ANN401  (as `events_of`)
     """One entry, written and read again."""
     (event,) = events_of(write_feed(FEED_KEY, "Supplies", first_published([entry])))
     return event

@@ -5,13 +5,13 @@ from __future__ import annotations
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
-from icalendar import Calendar
 
 from app.feed import PublishedEntry, entry_uid, write_feed
 from tests.app.feed_builders import (
     FEED_KEY,
     NOW,
     TODAY,
+    calendar_of,
     event_of,
     events_of,
     feed_of,
@@ -64,7 +64,7 @@ def test_rfc5545_3_3_11_text_is_escaped_and_reads_back_equal() -> None:
 
 
 def test_rfc5545_3_6_version_and_prodid_once_and_no_method() -> None:
-    calendar = Calendar.from_ical(feed_of(make_facts()))
+    calendar = calendar_of(feed_of(make_facts()))
     assert str(calendar["VERSION"]) == "2.0"
     assert str(calendar["PRODID"]) == "-//Ebbstock//Supply calendar//EN"
     assert "METHOD" not in calendar

@@ -6,13 +6,12 @@ import re
 from datetime import timedelta
 from uuid import UUID
 
-from icalendar import Calendar
-
 from app.feed import PublishedEntry, write_feed
 from tests.app.feed_builders import (
     FEED_KEY,
     NOW,
     after,
+    calendar_of,
     events_of,
     feed_of,
     make_facts,
@@ -21,7 +20,7 @@ from tests.app.feed_builders import (
 
 
 def test_rfc7986_5_1_the_calendar_has_a_name_in_both_spellings() -> None:
-    calendar = Calendar.from_ical(feed_of(make_facts()))
+    calendar = calendar_of(feed_of(make_facts()))
     assert str(calendar["NAME"]) == str(calendar["X-WR-CALNAME"]) == "Supplies"
 
 
@@ -41,7 +40,7 @@ def test_rfc7986_5_4_the_calendar_was_modified_when_its_latest_entry_was() -> No
         PublishedEntry(entry=one_entry(key=str(n)), sequence=0, created_at=NOW, changed_at=at)
         for n, at in enumerate((after(0), after(2), after(1)))
     ]
-    calendar = Calendar.from_ical(write_feed(FEED_KEY, "Supplies", published))
+    calendar = calendar_of(write_feed(FEED_KEY, "Supplies", published))
     assert calendar["LAST-MODIFIED"].dt == after(2)
 
 
@@ -50,4 +49,4 @@ def test_rfc7986_5_7_refresh_interval_names_its_type_and_the_older_spelling_agre
     assert b"\r\nREFRESH-INTERVAL;VALUE=DURATION:PT6H\r\n" in feed
     (older,) = re.findall(rb"\r\nX-PUBLISHED-TTL:(\S+)\r\n", feed)
     assert older == b"PT6H"
-    assert Calendar.from_ical(feed)["REFRESH-INTERVAL"].dt == timedelta(hours=6)
+    assert calendar_of(feed)["REFRESH-INTERVAL"].dt == timedelta(hours=6)
