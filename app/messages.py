@@ -111,8 +111,12 @@ ENGLISH: dict[str, Message] = {
     "order-by-passed": "The safe day to order was {order_by}. Order today.",
     "delivery-overdue": "Order {order} has not come on the day it was due.",
     "leans-on-starting-expectation": (
-        "Only {sessions} written down for {catheter} so far. The forecast still leans on "
-        "what is usual for others, so it may be off."
+        "So far {sessions} written down for {catheter}. The forecast still leans on what is "
+        "usual for others, so it may be off."
+    ),
+    "leans-on-starting-expectation-none": (
+        "No session is written down for {catheter} yet. The forecast goes by what is usual "
+        "for others, so it may be off."
     ),
     "three-dry-sessions": (
         "The last 3 sessions for {catheter} gave almost nothing. Tell {care_team} before "

@@ -226,7 +226,7 @@ def order_by_text(plan: Plan, language: str = "en") -> str:
         return message("order-none", language=language)
     if by <= plan.as_of:
         return message("order-today", language=language)
-    closed = plan.order.too_late or plan.urgency in (Urgency.SHORT, Urgency.ORDER_NOW)
+    closed = plan.order.too_late or plan.urgency is Urgency.ORDER_NOW
     pattern = message("order-today-closed" if closed else "order-by", language=language)
     return pattern.format(day=day_text(by, today=plan.as_of, language=language))
 
@@ -321,6 +321,8 @@ def reason_text(reason: Reason, names: Names, *, today: date, language: str = "e
         code = "reason-order-by"
     if reason.code is ReasonCode.AWAY and facts.get("home_on") is None:
         code = "away-open"
+    if reason.code is ReasonCode.LEANS_ON_STARTING_EXPECTATION and not facts.get("sessions"):
+        code = "leans-on-starting-expectation-none"
     words = {
         "supplier": supplier_text(names, language),
         "care_team": care_team_text(names, language),

@@ -8,34 +8,31 @@ from __future__ import annotations
 
 import re
 import tomllib
-import zoneinfo
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from datetime import date, time
-from functools import lru_cache
+from datetime import date
 from pathlib import Path
 from typing import TypeVar
 
-import holidays
-
-from planner.dates import WEEKDAY_NAMES
 from planner.errors import Fault, InvalidHousehold, InvalidValue, PlannerError
 from planner.household import (
-    Catheter,
-    ClinicalGroup,
     Household,
-    Pause,
     PlanSettings,
-    Site,
     refuse_future,
 )
-from planner.items import ItemKind, SupplyItem
 from planner.ledger import LedgerEntry
-from planner.refill_rules import known_rules
-from planner.regimen import Pattern, Regimen, weekly_rule
-from planner.scenario_fields import Table, in_file_words, nearest
+from planner.scenario_fields import Table, in_file_words
+from planner.scenario_parts import (
+    read_authorized,
+    read_catheter,
+    read_contact,
+    read_item,
+    read_pause,
+    read_settings,
+    read_supplier,
+    read_time_zone,
+)
 from planner.scenario_records import place_in_file, read_ledger, read_orders, read_sessions
-from planner.supply import AuthorizedQuantity, Closure, Contact, SupplierTerms
 
 Read = TypeVar("Read")
 
@@ -183,16 +180,16 @@ def _household(head: Table, own: Table, shared: Table, as_of: date) -> Iterator[
     """
     faults, before = own.faults, len(own.faults)
     place = "" if own is shared else own.place
-    household_id, name, zone = head.text("id"), head.text("name"), _time_zone(head)
-    items = (own if own.has("items") else shared).each("items", _item)
-    catheters = own.each("catheters", _catheter)
+    household_id, name, zone = head.text("id"), head.text("name"), read_time_zone(head)
+    items = (own if own.has("items") else shared).each("items", read_item)
+    catheters = own.each("catheters", read_catheter)
     only_catheter = catheters[0].id if len(own.tables("catheters")) == len(catheters) == 1 else None
-    supplier = _read_one(own, shared, "supplier", _supplier)
-    settings = _read_one(own, shared, "settings", _settings) or PlanSettings()
-    care_team = _read_one(own, shared, "care_team", _contact)
+    supplier = _read_one(own, shared, "supplier", read_supplier)
+    settings = _read_one(own, shared, "settings", read_settings) or PlanSettings()
+    care_team = _read_one(own, shared, "care_team", read_contact)
     sessions = read_sessions(own, only_catheter)
     ledger, orders = read_ledger(own), read_orders(own)
-    pauses, authorized = own.each("pauses", _pause), own.each("authorized", _authorized)
+    pauses, authorized = own.each("pauses", read_pause), own.each("authorized", read_authorized)
     if supplier is None and len(faults) == before:
         own.miss("supplier", "say who delivers and in how many business days")
     if head is not shared:
@@ -239,172 +236,3 @@ def _read_one(
 ) -> Read | None:
     table = own.table(key) or shared.table(key)
     return None if table is None else read(table)
-
-
-def _time_zone(head: Table) -> str:
-    name = head.text("time_zone")
-    if head.has("time_zone") and name not in _time_zones():
-        fix = f"use an IANA name such as Europe/London{nearest(name, sorted(_time_zones()))}"
-        head.note("time_zone", name, fix)
-    return name
-
-
-@lru_cache(maxsize=1)
-def _time_zones() -> frozenset[str]:
-    return frozenset(zoneinfo.available_timezones())
-
-
-def _item(table: Table) -> SupplyItem | None:
-    return table.build(
-        lambda: SupplyItem(
-            code=table.text("code"),
-            name=table.text("name"),
-            kind=table.choice("kind", ItemKind),
-            capacity_ml=table.whole("capacity_ml", None),
-            units_per_box=table.whole("units_per_box", 1),
-        )
-    )
-
-
-def _catheter(table: Table) -> Catheter | None:
-    return table.build(
-        lambda: Catheter(
-            id=table.text("id"),
-            label=table.text("label"),
-            site=table.choice("site", Site),
-            kit_code=table.text("kit"),
-            bottle_code=table.text("bottle", None),
-            clinical_group=table.choice("clinical_group", ClinicalGroup, ClinicalGroup.UNKNOWN),
-            expected_ml_per_day=table.whole("expected_ml_per_day", None),
-            removed_on=table.day("removed_on", None),
-            regimens=table.each("regimens", _regimen),
-        )
-    )
-
-
-_FREQUENCIES = ("every_n_days", "weekdays", "rrule", "as_needed")
-
-
-def _regimen(table: Table) -> Regimen | None:
-    def make() -> Regimen:
-        written = [key for key in _FREQUENCIES if table.has(key)]
-        if len(written) != 1:
-            fix = f"write exactly one of {', '.join(_FREQUENCIES)}"
-            table.note("frequency", " and ".join(written) or "missing", fix)
-        pattern, rule = Pattern.EVERY_N_DAYS, None
-        if "as_needed" in written:
-            pattern = Pattern.AS_NEEDED
-            if not table.flag("as_needed"):
-                table.note("as_needed", "false", "write true, or another frequency instead")
-        elif "weekdays" in written:
-            pattern, rule = Pattern.RRULE, weekly_rule(_weekdays(table, "weekdays"))
-        elif "rrule" in written:
-            pattern, rule = Pattern.RRULE, table.text("rrule")
-        return Regimen(
-            starts_on=table.day("starts_on"),
-            pattern=pattern,
-            every_n_days=table.whole("every_n_days", None),
-            rrule=rule,
-            session_limit_ml=table.whole("session_limit_ml", None),
-            ordered_by=table.text("ordered_by", ""),
-        )
-
-    return table.build(make)
-
-
-def _weekdays(table: Table, key: str) -> tuple[str, ...]:
-    days = table.values(key, str, 'weekdays such as "MO"')
-    for n, day in enumerate(days, 1):
-        if day not in WEEKDAY_NAMES:
-            table.note(f"{key}[{n}]", day, f"use {', '.join(WEEKDAY_NAMES)}")
-    if not days:
-        table.note(key, "empty", "name at least one weekday, for example MO")
-    return days
-
-
-def _supplier(table: Table) -> SupplierTerms | None:
-    def make() -> SupplierTerms:
-        name, phone = table.text("name"), table.text("phone", "")
-        asked_for = table.text("contact", "")
-        weekdays = _weekdays(table, "delivery_weekdays") if table.has("delivery_weekdays") else None
-        country, region = _holidays(table)
-        known_days = [day for day in weekdays or () if day in WEEKDAY_NAMES]
-        return SupplierTerms(
-            name=name,
-            lead_business_days=table.whole("lead_business_days"),
-            cut_off=table.clock("cut_off", time(15)),
-            delivery_weekdays=tuple(map(WEEKDAY_NAMES.index, known_days)) if weekdays else None,
-            holiday_country=country,
-            holiday_region=region,
-            closures=table.each("closures", _closure),
-            minimum_boxes=table.whole("minimum_boxes", 0),
-            contact=Contact(name=asked_for or name, phone=phone) if asked_for or phone else None,
-        )
-
-    return table.build(make)
-
-
-def _holidays(table: Table) -> tuple[str | None, str | None]:
-    """Country and region whose public holidays the calendar knows."""
-    country, region = table.text("holiday_country", None), table.text("holiday_region", None)
-    known = holidays.list_supported_countries(include_aliases=False)
-    if country is not None and country not in known:
-        table.note("holiday_country", country, "use a two-letter country code such as GB")
-    elif region is not None and region not in known.get(country or "", ()):
-        regions = ", ".join(known.get(country or "", ())) or "none without holiday_country"
-        table.note("holiday_region", region, f"use a region code of that country ({regions})")
-    return country, region
-
-
-def _closure(table: Table) -> Closure | None:
-    return table.build(
-        lambda: Closure(
-            starts_on=table.day("starts_on"),
-            ends_on=table.day("ends_on"),
-            reason=table.text("reason", ""),
-        )
-    )
-
-
-def _contact(table: Table) -> Contact | None:
-    return table.build(lambda: Contact(name=table.text("name"), phone=table.text("phone", "")))
-
-
-def _settings(table: Table) -> PlanSettings | None:
-    usual = PlanSettings()
-
-    def make() -> PlanSettings:
-        rule = table.text("refill_rule", None)
-        if rule is not None and rule not in known_rules():
-            fix = f"use one of {', '.join(known_rules())}, or leave it out"
-            table.note("refill_rule", rule, fix)
-        return PlanSettings(
-            protection=table.number("protection", usual.protection),
-            cover_days=table.whole("cover_days", usual.cover_days),
-            horizon_days=table.whole("horizon_days", usual.horizon_days),
-            refill_rule=rule,
-        )
-
-    return table.build(make)
-
-
-def _pause(table: Table) -> Pause | None:
-    return table.build(
-        lambda: Pause(
-            starts_on=table.day("starts_on"),
-            ends_on=table.day("ends_on", None),
-            reason=table.text("reason", ""),
-            catheter_id=table.text("catheter", None),
-        )
-    )
-
-
-def _authorized(table: Table) -> AuthorizedQuantity | None:
-    return table.build(
-        lambda: AuthorizedQuantity(
-            item_code=table.text("item"),
-            units=table.whole("units"),
-            per_days=table.whole("per_days"),
-            starts_on=table.day("starts_on"),
-        )
-    )

@@ -297,20 +297,16 @@ def _pairs(fields: Fields) -> str:
 
 def _value(value: object) -> str:
     match value:
-        case bool():
-            return str(value).lower()
         case str():
             return f'"{"".join(map(_character, value))}"'
         case datetime() | time():
             return value.isoformat()
-        case float():
-            return repr(value)
         case list():
             return f"[{', '.join(map(_value, value))}]"
         case dict():
             return f"{{ {_pairs(value)} }}"
         case _:
-            return str(value)
+            return str(value).lower()
 
 
 def _character(letter: str) -> str:

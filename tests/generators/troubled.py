@@ -1,0 +1,109 @@
+"""Households whose shelf is in trouble: running short, recalled, expired, miscounted."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, datetime
+
+from planner.household import Catheter, ClinicalGroup, Household, Site
+from planner.ledger import Count, Recall, Receipt
+from planner.stock import shelf_on
+from planner.supply import AuthorizedQuantity, Order, OrderLine, OrderStatus
+from tests.generators.building_blocks import NEVER, every, home, receipt
+from tests.generators.simulate import Fluid, Habits, invent
+from tests.generators.trade import OLLERBY, TARNBROOK, slower
+
+
+def runs_short() -> Household:
+    """Chest, every day. The last order was cancelled: supplies run out before anything ordered
+    today can arrive.
+    """
+    kit, bottle = TARNBROOK.small
+    catheter = Catheter(
+        id="chest",
+        label="chest",
+        site=Site.CHEST,
+        kit_code=kit.code,
+        bottle_code=bottle.code,
+        clinical_group=ClinicalGroup.TRAPPED_LUNG,
+        regimens=(every(1, starts_on=date(2026, 1, 2), by="Dr Anwen Hale"),),
+    )
+    spec = home(
+        TARNBROOK,
+        "hw-2113",
+        "Rosalind Achterberg",
+        (catheter,),
+        fluids=(Fluid(ml_per_day=260, spread=0.3),),
+        starts_on=date(2026, 1, 2),
+        supplier=slower(TARNBROOK.terms, 8),
+        habits=Habits(
+            opening_days=26, cover_days=32, reorder_days=14, orders_until=date(2026, 2, 1)
+        ),
+    )
+    household = invent(spec, 19)
+    cancelled = Order(
+        id=f"o{len(household.orders) + 1}",
+        placed_at=datetime(2026, 2, 24, 10, 40),
+        lines=(OrderLine(item_code=kit.code, boxes=4),),
+        status=OrderStatus.CANCELLED,
+        confirmed_by="Rosalind Achterberg",
+    )
+    return replace(household, orders=(*household.orders, cancelled))
+
+
+def shelf_troubles() -> Household:
+    """Loose bottles about to expire, kits past their date, a recalled lot, a count that differed,
+    an order on its way, and a limit on kits below the expected use.
+    """
+    kit, bottle = OLLERBY.small
+    catheter = Catheter(
+        id="chest",
+        label="chest",
+        site=Site.CHEST,
+        kit_code=kit.code,
+        bottle_code=bottle.code,
+        clinical_group=ClinicalGroup.HEPATIC_HYDROTHORAX,
+        regimens=(every(2, starts_on=date(2025, 12, 10), by="Dr Femi Castell"),),
+    )
+    limit = AuthorizedQuantity(
+        item_code=kit.code, units=12, per_days=30, starts_on=date(2025, 12, 10)
+    )
+    spec = home(
+        OLLERBY,
+        "hw-2274",
+        "Benedikt Amsel",
+        (catheter,),
+        fluids=(Fluid(ml_per_day=230, spread=0.3),),
+        starts_on=date(2025, 12, 10),
+        authorized=(limit,),
+        habits=Habits(opening_days=96, cover_days=28, reorder_days=8, orders_until=NEVER),
+    )
+    household = invent(spec, 20)
+    receipts = (
+        *(entry for entry in household.ledger if isinstance(entry, Receipt)),
+        # A lot that is recalled below, short-dated kits and short-dated loose bottles.
+        receipt("r3", date(2026, 1, 12), kit.code, 5, "C4471", date(2028, 8, 31)),
+        receipt("r4", date(2026, 2, 19), kit.code, 6, "D1180", date(2026, 2, 28)),
+        receipt("r5", date(2026, 2, 19), bottle.code, 10, "E2290", date(2026, 3, 20)),
+    )
+    recall = Recall(id="k1", at=datetime(2026, 2, 20), item_code=kit.code, lot="C4471")
+    household = replace(household, ledger=(*receipts, recall))
+    counted_on = date(2026, 3, 6)
+    counts = tuple(
+        Count(id=f"c{n}", at=datetime(2026, 3, 6, 20), item_code=item.code, units=units - missing)
+        for n, (item, missing) in enumerate(((kit, 2), (bottle, 0)), 1)
+        for units in [_units_on(household, item.code, counted_on)]
+    )
+    order = Order(
+        id="o1",
+        placed_at=datetime(2026, 3, 6, 10, 15),
+        lines=(OrderLine(item_code=kit.code, boxes=2), OrderLine(item_code=bottle.code, boxes=1)),
+        promised_on=date(2026, 3, 10),
+        confirmed_by="Ilse Amsel",
+    )
+    return replace(household, ledger=(*receipts, *counts, recall), orders=(order,))
+
+
+def _units_on(household: Household, code: str, day: date) -> int:
+    """Units the record says are there, usable or not."""
+    return sum(lot.units for lot in shelf_on(household, day).lots if lot.item_code == code)
