@@ -61,13 +61,12 @@ def hash_password(password: str) -> str:
 def password_matches(password_hash: str | None, password: str) -> bool:
     """Whether a password fits; an unknown account (None) takes just as long and never fits."""
     wanted = password_hash if password_hash is not None else _nobody_hash()
-    if len(password) > LONGEST_PASSWORD:
-        password = ""
+    is_usable = len(password) <= LONGEST_PASSWORD
     try:
-        _hasher.verify(wanted, password)
+        _hasher.verify(wanted, password if is_usable else "")
     except (VerificationError, InvalidHashError):
         return False
-    return password_hash is not None
+    return is_usable and password_hash is not None
 
 
 @cache

@@ -6,7 +6,7 @@ either saves everything or raises `InvalidInput` and saves nothing.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from enum import StrEnum
@@ -18,8 +18,8 @@ from app.access import Permission
 from app.convert import add_session, ledger_row
 from app.errors import NotFound
 from app.models import OrderRow
-from app.writing import Change, Request, Saved, save
-from planner.errors import Fault, InvalidHousehold, InvalidValue
+from app.writing import Change, Request, Saved, gather, save
+from planner.errors import InvalidValue
 from planner.household import Household
 from planner.ledger import Count, LedgerEntry, Receipt, Reversal, Waste
 from planner.sessions import BottleUse, LossReason, Session, StopReason
@@ -29,7 +29,6 @@ MOST_BOTTLES = 12
 MOST_LINES = 40
 
 Word = TypeVar("Word", bound=StrEnum)
-Made = TypeVar("Made")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -171,7 +170,7 @@ def receive_delivery(request: Request, entry: DeliveryEntry) -> Saved:
         _check_length("lines", len(entry.lines), MOST_LINES)
         if entry.order_id is not None:
             _check_awaited(change.household, entry.order_id, entry.received_at)
-        receipts = _gather("lines", entry.lines, lambda n, line: _receipt(change, entry, n, line))
+        receipts = gather("lines", entry.lines, lambda n, line: _receipt(change, entry, n, line))
         _add_entries(change, receipts)
         if entry.order_id is not None and entry.is_complete:
             _set_order(change, entry.order_id, OrderStatus.RECEIVED, entry.received_at.date())
@@ -214,7 +213,7 @@ def _bottles(entries: tuple[BottleEntry, ...]) -> tuple[BottleUse, ...]:
         loss = None if entry.loss is None else _word(LossReason, "loss", entry.loss)
         return BottleUse(volume_ml=entry.volume_ml, item_code=entry.item_code, loss=loss)
 
-    return _gather("bottles", entries, make)
+    return gather("bottles", entries, make)
 
 
 def _receipt(change: Change, entry: DeliveryEntry, n: int, line: DeliveryLine) -> Receipt:
@@ -231,25 +230,6 @@ def _receipt(change: Change, entry: DeliveryEntry, n: int, line: DeliveryLine) -
         expires_on=line.expires_on,
         order_id=entry.order_id,
     )
-
-
-Given = TypeVar("Given")
-
-
-def _gather(
-    place: str, given: Iterable[Given], make: Callable[[int, Given], Made]
-) -> tuple[Made, ...]:
-    """Make one value of each; the faults of all of them are raised together."""
-    made: list[Made] = []
-    faults: list[Fault] = []
-    for n, one in enumerate(given, 1):
-        try:
-            made.append(make(n, one))
-        except InvalidValue as error:
-            faults.append(error.fault.within(f"{place}[{n}]"))
-    if faults:
-        raise InvalidHousehold(tuple(faults))
-    return tuple(made)
 
 
 def _word(words: type[Word], field: str, text: str) -> Word:

@@ -11,7 +11,7 @@ from app.access import Permission
 from app.convert import add_order
 from app.errors import NotFound, OutOfDate
 from app.models import OrderRow
-from app.writing import Change, Request, Saved, save
+from app.writing import Change, Request, Saved, gather, save
 from planner.errors import InvalidValue, require_text
 from planner.supply import Order, OrderLine, OrderStatus
 
@@ -53,7 +53,7 @@ def confirm_order(request: Request, confirmation: OrderConfirmation) -> Saved:
         order = Order(
             id=change.key(),
             placed_at=change.now,
-            lines=tuple(OrderLine(item_code=i, boxes=n) for i, n in confirmation.lines if n),
+            lines=gather("lines", (line for line in confirmation.lines if line[1]), _line),
             promised_on=confirmation.promised_on,
             confirmed_by=confirmation.confirmed_by.strip(),
         )
@@ -91,6 +91,10 @@ def cancel_order(request: Request, order_id: str) -> Saved:
         return order_id
 
     return save(request, Permission.ORDER, action)
+
+
+def _line(_n: int, line: tuple[str, int]) -> OrderLine:
+    return OrderLine(item_code=line[0], boxes=line[1])
 
 
 def _check(confirmation: OrderConfirmation, today: date) -> None:

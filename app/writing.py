@@ -7,9 +7,10 @@ result. A form that was sent twice finds its own earlier result and changes noth
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import TypeVar
 
 from sqlmodel import Session, col, select, update
 
@@ -18,8 +19,11 @@ from app.access import HouseholdAccess, Permission
 from app.convert import read_household
 from app.errors import InvalidInput, NotFound, faults_of
 from app.models import HouseholdRow, SubmissionRow
-from planner.errors import InvalidValue, PlannerError
+from planner.errors import Fault, InvalidHousehold, InvalidValue, PlannerError
 from planner.household import Household
+
+Given = TypeVar("Given")
+Made = TypeVar("Made")
 
 LISTS = ("sessions", "ledger", "orders")
 OLDEST = timedelta(days=366)
@@ -164,3 +168,28 @@ def _earlier_result(request: Request) -> str | None:
         SubmissionRow.submission == request.submission,
     )
     return request.db.exec(query).first()
+
+
+def gather(
+    place: str, given: Iterable[Given], make: Callable[[int, Given], Made]
+) -> tuple[Made, ...]:
+    """Make one value of each entry of a form's list.
+
+    Args:
+        place: name of the list, for the faults.
+        given: the entries.
+        make: is given the number, from 1, and the entry.
+
+    Raises:
+        InvalidHousehold: with the faults of all entries together.
+    """
+    made: list[Made] = []
+    faults: list[Fault] = []
+    for n, one in enumerate(given, 1):
+        try:
+            made.append(make(n, one))
+        except InvalidValue as error:
+            faults.append(error.fault.within(f"{place}[{n}]"))
+    if faults:
+        raise InvalidHousehold(tuple(faults))
+    return tuple(made)

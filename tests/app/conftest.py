@@ -32,17 +32,26 @@ def sqlite_engine(tmp_path: Path) -> Iterator[Engine]:
     engine.dispose()
 
 
+@pytest.fixture(scope="session")
+def postgres_engine(postgres_url: str) -> Iterator[Engine]:
+    """A PostgreSQL database with all tables, shared by the tests."""
+    engine = open_engine(postgres_url)
+    create_tables(engine)
+    yield engine
+    engine.dispose()
+
+
 @pytest.fixture(params=["sqlite", pytest.param("postgres", marks=pytest.mark.postgres)])
 def engine(request: pytest.FixtureRequest) -> Iterator[Engine]:
     """An empty database with all tables, once of each kind."""
     if request.param == "sqlite":
         yield request.getfixturevalue("sqlite_engine")
         return
-    made = open_engine(request.getfixturevalue("postgres_url"))
-    create_tables(made)
-    yield made
-    SQLModel.metadata.drop_all(made)
-    made.dispose()
+    shared: Engine = request.getfixturevalue("postgres_engine")
+    yield shared
+    names = ", ".join(SQLModel.metadata.tables)
+    with shared.begin() as connection:
+        connection.exec_driver_sql(f"TRUNCATE {names} RESTART IDENTITY CASCADE")
 
 
 @pytest.fixture

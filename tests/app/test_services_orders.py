@@ -79,7 +79,7 @@ REFUSED: dict[str, tuple[Callable[[OrderConfirmation], OrderConfirmation], str]]
     ),
     "too many boxes": (
         lambda yes: replace(yes, lines=((KIT, 201),)),
-        "boxes is 201: give 1 to 200 boxes.",
+        "lines[1].boxes is 201: give 1 to 200 boxes.",
     ),
     "promised in the past": (
         lambda yes: replace(yes, promised_on=date(2026, 3, 10)),
