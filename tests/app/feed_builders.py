@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
@@ -36,6 +37,15 @@ CREATED_ON = date(2026, 2, 1)
 NOW = datetime(2026, 3, 8, 7, 30, tzinfo=UTC)
 FEED_KEY = "3f9a52c1d0e84b7fa6c5b2e1908d7c64"
 DETAILED = FeedForm(detailed=True)
+
+ABOUT_HEALTH = re.compile(
+    r"drain|catheter|chest|abdom|pleur|ascit|fluid|bottle|vacuum|kit\b|kits\b|\bml\b|litre|session"
+    r"|patient|care team|clinic|nurse|doctor|hospital|medic|steril|dressing|health|illness",
+    re.IGNORECASE,
+)
+ADVICE = re.compile(
+    r"stretch|skip|less often|more often|wait longer|save|spare|fewer|interval", re.IGNORECASE
+)
 
 
 def make_household(**changes: Any) -> Household:  # noqa: ANN401  (any field of the household)

@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
-from pathlib import Path
 from typing import Any
 
 import httpx
@@ -18,7 +16,7 @@ from sqlmodel import Session, delete, select
 
 from app.clock import now_in
 from app.convert import write_household
-from app.db import create_tables, open_engine, open_session
+from app.db import open_session
 from app.models import (
     AccountRow,
     AgencyRow,
@@ -87,16 +85,13 @@ class Reader:
 
 
 @pytest.fixture
-def reader(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Reader]:
-    engine = open_engine(f"sqlite:///{tmp_path / 'feed.db'}")
-    create_tables(engine)
+def reader(engine: Engine, monkeypatch: pytest.MonkeyPatch) -> Reader:
     with open_session(engine) as db:
         _fill(db)
         db.commit()
     made = Reader(engine, monkeypatch)
     made.at(NOW)
-    yield made
-    engine.dispose()
+    return made
 
 
 def _fill(db: Session) -> None:

@@ -13,6 +13,8 @@ from app.feed_words import ENGLISH, FeedForm
 from planner.ledger import Count, Recall, Receipt, Reversal
 from planner.results import OrderProposal, Plan, Reason, ReasonCode, Urgency
 from tests.app.feed_builders import (
+    ABOUT_HEALTH,
+    ADVICE,
     CREATED_ON,
     DETAILED,
     TODAY,
@@ -25,15 +27,6 @@ from tests.app.feed_builders import (
     proposal,
     run_out,
     short_plan,
-)
-
-ABOUT_HEALTH = re.compile(
-    r"drain|catheter|chest|abdom|pleur|ascit|fluid|bottle|vacuum|kit\b|kits\b|\bml\b|litre|session"
-    r"|patient|care team|clinic|nurse|doctor|hospital|medic|steril|dressing|health|illness",
-    re.IGNORECASE,
-)
-ADVICE = re.compile(
-    r"stretch|skip|less often|more often|wait longer|save|spare|fewer|interval", re.IGNORECASE
 )
 
 

@@ -66,8 +66,8 @@ def test_an_entry_that_is_gone_is_cancelled_once() -> None:
 
 
 def test_an_entry_that_comes_back_unchanged_still_rises() -> None:
-    steps = (NOW, [one_entry()]), (after(1), []), (after(40), [one_entry()])
-    one = known_after(*steps)["order-by"]
+    known = known_after((NOW, [one_entry()]), (after(1), []), (after(40), [one_entry()]))
+    one = known["order-by"]
     assert (one.sequence, one.cancelled_at, one.created_at) == (2, None, NOW)
 
 
