@@ -4,6 +4,8 @@ HOST ?= 127.0.0.1
 PORT ?= 8000
 BIN := .venv/bin
 PIP := $(BIN)/python -m pip --quiet --disable-pip-version-check
+COMPILE := $(BIN)/uv pip compile --universal --generate-hashes --no-emit-index-url --quiet \
+  --no-emit-find-links --custom-compile-command "make lock" $(LOCK_ARGS)
 
 .DEFAULT_GOAL := help
 .PHONY: help setup run test test-tools lint fmt bench lock clean
@@ -51,11 +53,13 @@ fmt: .venv/.dev-ready  ## format the code
 bench: .venv/.dev-ready  ## measure; ratios in one run
 	@$(BIN)/python -m pytest tests/benchmarks -s -q -p no:cacheprovider --override-ini addopts="--import-mode=importlib"
 
-lock:  ## renew the lock files (needs uv)
-	uv pip compile --universal --generate-hashes --no-emit-index-url --no-emit-find-links --quiet \
-	  --group pyproject.toml:build -o requirements.txt pyproject.toml
-	uv pip compile --universal --generate-hashes --no-emit-index-url --no-emit-find-links --quiet \
-	  -c requirements.txt --group pyproject.toml:dev -o requirements-dev.txt pyproject.toml
+lock: .venv/.run-ready  ## renew the lock files; LOCK_ARGS=--upgrade moves every version
+	@$(PIP) install uv
+	$(COMPILE) --group pyproject.toml:build -o requirements.txt pyproject.toml
+	$(COMPILE) --group pyproject.toml:build --group pyproject.toml:dev -c requirements.txt \
+	  -o requirements-dev.txt pyproject.toml
 
-clean:  ## remove the installation, keep the data
-	rm -rf .venv *.egg-info node_modules tests/browser/node_modules
+clean:  ## remove what was installed and cached; the data stay
+	rm -rf .venv build *.egg-info tests/browser/node_modules
+	rm -rf .pytest_cache .mypy_cache .ruff_cache .import_linter_cache .hypothesis
+	find . -name __pycache__ -type d -prune -exec rm -rf {} +

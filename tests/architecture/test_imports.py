@@ -7,6 +7,8 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
 ROOT = Path(__file__).parents[2]
 
 
@@ -17,15 +19,27 @@ def run_contracts(folder: Path) -> subprocess.CompletedProcess[str]:
 
 def test_imports_keep_their_direction() -> None:
     result = run_contracts(ROOT)
-    assert result.returncode == 0, result.stdout
+    assert result.returncode == 0, result.stdout + result.stderr
 
 
-def test_a_planted_import_of_the_web_in_the_planner_is_caught(tmp_path: Path) -> None:
+@pytest.mark.parametrize(
+    ("module", "planted", "broken"),
+    [
+        ("planner/dates.py", "from app import clock", "the planner is pure"),
+        ("planner/dates.py", "import sqlmodel", "the planner is pure"),
+        ("app/models.py", "from app import services", "the application's layers"),
+        ("app/services.py", "from app import main", "the application's layers"),
+    ],
+)
+def test_a_planted_import_against_the_direction_is_caught(
+    tmp_path: Path, module: str, planted: str, broken: str
+) -> None:
     for name in ("planner", "app"):
         shutil.copytree(ROOT / name, tmp_path / name, ignore=shutil.ignore_patterns("__pycache__"))
     shutil.copy(ROOT / "pyproject.toml", tmp_path)
-    with (tmp_path / "planner" / "dates.py").open("a", encoding="utf-8") as module:
-        module.write("\nfrom app import clock\n")
+    with (tmp_path / module).open("a", encoding="utf-8") as file:
+        file.write(f"\n{planted}\n")
     result = run_contracts(tmp_path)
     assert result.returncode != 0
-    assert "planner.dates" in result.stdout
+    assert f"{broken} BROKEN" in result.stdout
+    assert module.removesuffix(".py").replace("/", ".") in result.stdout

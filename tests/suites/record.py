@@ -1,0 +1,65 @@
+"""Leaves out suites that this machine cannot run, and says so in the run's last line."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Generator
+
+import pytest
+
+from tests.suites.needs import SUITES
+
+BRING = "sudo make test-tools"
+
+
+class SuiteRecord:
+    """A pytest plugin that remembers which suites ran and which were left out."""
+
+    def __init__(self) -> None:
+        self._suite_of: dict[str, str] = {}
+        self._left_out: dict[str, str] = {}
+        self._ran: set[str] = set()
+
+    @pytest.hookimpl(trylast=True)
+    def pytest_collection_modifyitems(self, items: list[pytest.Item]) -> None:
+        """Leave out what cannot run; browser tests come last.
+
+        Playwright keeps an event loop in this thread, in which no other may be started.
+        """
+        for suite, look in SUITES.items():
+            members = [item for item in items if item.get_closest_marker(suite)]
+            self._suite_of.update((item.nodeid, suite) for item in members)
+            reason = look() if members else ""
+            if reason:
+                self._left_out[suite] = reason
+                for item in members:
+                    item.add_marker(pytest.mark.skip(reason=f"{suite} suite: {reason}"))
+        items.sort(key=lambda item: item.get_closest_marker("browser") is not None)
+
+    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
+        """A suite ran when the body of one of its tests did."""
+        suite = self._suite_of.get(report.nodeid)
+        if suite and report.when == "call" and not report.skipped:
+            self._ran.add(suite)
+
+    @pytest.hookimpl(wrapper=True, tryfirst=True)
+    def pytest_sessionfinish(self, session: pytest.Session) -> Generator[None]:
+        """Below pytest's own last line, say what did not run; fail where all is required."""
+        required = os.environ.get("EBBSTOCK_REQUIRE_ALL_SUITES") == "1"
+        left_out = dict(self._left_out)
+        if required and not session.config.option.collectonly:
+            for suite in SUITES.keys() - self._ran:
+                left_out.setdefault(suite, "none of its tests ran")
+        if left_out and required and session.exitstatus == pytest.ExitCode.OK:
+            session.exitstatus = pytest.ExitCode.TESTS_FAILED
+        yield
+        reporter = session.config.pluginmanager.get_plugin("terminalreporter")
+        if left_out and reporter is not None:
+            reporter.write_line(closing_line(left_out, required=required))
+
+
+def closing_line(left_out: dict[str, str], *, required: bool) -> str:
+    """Name the suites that did not run, why, and the one command that brings what is missing."""
+    suites = " and ".join(f"{suite} ({reason})" for suite, reason in sorted(left_out.items()))
+    failed = " Every suite is required, so this run has failed." if required else ""
+    return f"Suites that did not run: {suites}.{failed} To bring what is missing: {BRING}"
