@@ -5,6 +5,7 @@ Plans come from `app.planning`; what may be seen is decided by `app.access` befo
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
@@ -132,6 +133,16 @@ def household_record(db: Session, access: HouseholdAccess) -> Household:
     if household is None:
         raise NotFound
     return household
+
+
+def records_of(
+    db: Session, access: AgencyAccess, household_ids: Iterable[str]
+) -> dict[str, Household]:
+    """Whole records of some of an agency's households, by id; others are left out."""
+    own = select(HouseholdRow.id).where(HouseholdRow.agency_id == access.agency_id)
+    allowed = set(db.exec(own))
+    read = ((key, read_household(db, key)) for key in household_ids if key in allowed)
+    return {key: record for key, record in read if record is not None}
 
 
 def recorded_by(db: Session, access: HouseholdAccess) -> dict[str, str]:

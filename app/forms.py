@@ -1,0 +1,129 @@
+"""Posted forms: read, keep what was typed, and put each fault next to its field."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime, time
+
+from app.errors import InvalidInput
+from planner.errors import Fault, show
+
+_NUMBERED = re.compile(r"\[(\d+)\]")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShownFault:
+    """A fault as a page shows it; `anchor` is the id of the field it belongs to."""
+
+    text: str
+    anchor: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Form:
+    """What a form shows: values as typed, and what is wrong with them.
+
+    Attributes:
+        values: text by field name.
+        problems: faults as the services or the reader found them.
+        labels: what the page calls a field; a number in brackets is `{n}` in the label.
+        stands_for: field of a fault → field of the form, where the two differ.
+    """
+
+    values: Mapping[str, str] = field(default_factory=dict)
+    problems: tuple[Fault, ...] = ()
+    labels: Mapping[str, str] = field(default_factory=dict)
+    stands_for: Mapping[str, str] = field(default_factory=dict)
+
+    def value(self, name: str) -> str:
+        """What stands in a field."""
+        return self.values.get(name, "")
+
+    def anchor(self, name: str) -> str:
+        """The id of a field on the page."""
+        return "f-" + re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")
+
+    @property
+    def faults(self) -> tuple[ShownFault, ...]:
+        """All faults, in order, for the summary."""
+        return tuple(
+            ShownFault(text=self._text(fault), anchor=self.anchor(self._field(fault)))
+            for fault in self.problems
+        )
+
+    def faults_at(self, name: str) -> tuple[str, ...]:
+        """Faults of one field."""
+        return tuple(self._text(fault) for fault in self.problems if self._field(fault) == name)
+
+    def _field(self, fault: Fault) -> str:
+        name = f"{fault.place}.{fault.field}" if fault.place else fault.field
+        return self.stands_for.get(name, name)
+
+    def _text(self, fault: Fault) -> str:
+        name = f"{fault.place}.{fault.field}" if fault.place else fault.field
+        number = _NUMBERED.search(name)
+        label = self.labels.get(_NUMBERED.sub("[]", name), fault.field.replace("_", " "))
+        label = label.format(n=number.group(1) if number else "")
+        fix = fault.fix[:1].upper() + fault.fix[1:]
+        return f"{label} is {fault.value}. {fix}."
+
+
+class FormReader:
+    """Reads typed text into values and gathers every fault on the way."""
+
+    def __init__(self, values: Mapping[str, str]) -> None:
+        self._values = values
+        self.faults: list[Fault] = []
+
+    def text(self, name: str) -> str:
+        """A text without the spaces around it."""
+        return self._values.get(name, "").strip()
+
+    def whole(self, name: str, *, unit: str, default: int = 0) -> int:
+        """A whole number; spaces, thousands marks and the unit itself are allowed."""
+        typed = self.text(name)
+        cleaned = re.sub(r"[\s,'’]|ml$", "", typed, flags=re.IGNORECASE)
+        if re.fullmatch(r"-?\d{1,9}", cleaned):
+            return int(cleaned)
+        self._fault(name, typed, f"give a whole number of {unit}, for example 450")
+        return default
+
+    def day(self, name: str) -> date | None:
+        """A calendar day, as date inputs send it or as typed in ISO form."""
+        typed = self.text(name)
+        try:
+            return date.fromisoformat(typed)
+        except ValueError:
+            self._fault(name, typed, "give a day of the calendar as year-month-day")
+            return None
+
+    def moment(self, day_name: str, time_name: str) -> datetime | None:
+        """A day and a time of day together."""
+        day = self.day(day_name)
+        typed = self.text(time_name)
+        try:
+            clock = time.fromisoformat(typed)
+        except ValueError:
+            self._fault(time_name, typed, "give a time of day such as 09:30")
+            return None
+        return None if day is None else datetime.combine(day, clock.replace(tzinfo=None))
+
+    def refuse(self) -> None:
+        """Stop here when anything could not be read.
+
+        Raises:
+            InvalidInput: with every fault gathered so far.
+        """
+        if self.faults:
+            raise InvalidInput(self.faults)
+
+    def _fault(self, name: str, typed: str, fix: str) -> None:
+        place, _, last = name.rpartition(".")
+        self.faults.append(Fault(field=last, value=show(typed), fix=fix, place=place))
+
+
+def texts(form: Mapping[str, object]) -> dict[str, str]:
+    """The text fields of a posted form; files are left out."""
+    return {name: value for name, value in form.items() if isinstance(value, str)}

@@ -1,0 +1,1 @@
+"""Pages and feeds, one module per group; each has its `router`."""

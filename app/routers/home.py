@@ -1,0 +1,89 @@
+"""Start page, signing in and out, and the page that says when to call somebody."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from fastapi import APIRouter, Form, Request
+from starlette.responses import RedirectResponse, Response
+
+from app import clock, queries, security
+from app.deps import AppSettings, CheckedForm, DbSession, MaybeSignedIn, SignedIn
+from app.errors import Throttled, WrongSignIn
+from app.services_accounts import sign_in, sign_out
+from app.views import Place, render
+
+router = APIRouter(include_in_schema=False)
+
+
+@router.get("/")
+def start(db: DbSession, login: SignedIn) -> Response:
+    """Lead to the one place this account has, or show all of them."""
+    households = queries.household_links(db, login.account)
+    agencies = queries.agency_links(db, login.account)
+    links = [Place(name=one.name, href=f"/agency/{one.agency_id}") for one in agencies]
+    links += [Place(name=one.name, href=f"/h/{one.household_id}") for one in households]
+    if len(links) == 1:
+        return RedirectResponse(links[0].href, status_code=303)
+    return render("start.html", {"links": links}, login=login)
+
+
+@router.get("/sign-in")
+def show_sign_in(login: MaybeSignedIn, next: str = "/") -> Response:  # noqa: A002
+    """The sign-in form."""
+    if login is not None:
+        return RedirectResponse("/", status_code=303)
+    return render("sign_in.html", {"next": _own_path(next), "email": "", "fault": ""}, login=None)
+
+
+@router.post("/sign-in")
+def do_sign_in(
+    request: Request,
+    db: DbSession,
+    settings: AppSettings,
+    email: Annotated[str, Form(max_length=200)] = "",
+    password: Annotated[str, Form(max_length=500)] = "",
+    next: Annotated[str, Form(max_length=500)] = "/",  # noqa: A002
+) -> Response:
+    """Sign in and go on to the wanted page."""
+    address = request.client.host if request.client else ""
+    try:
+        secret = sign_in(db, email=email, password=password, address=address, now=clock.utc_now())
+    except (WrongSignIn, Throttled) as error:
+        context = {"next": _own_path(next), "email": email, "fault": error.message}
+        return render("sign_in.html", context, login=None, status=error.status)
+    answer = RedirectResponse(_own_path(next), status_code=303)
+    answer.set_cookie(
+        settings.cookie_name,
+        secret,
+        max_age=int(security.ABSOLUTE_LIMIT.total_seconds()),
+        httponly=True,
+        secure=settings.secure_cookies,
+        samesite="lax",
+        path="/",
+    )
+    return answer
+
+
+@router.post("/sign-out")
+def do_sign_out(
+    db: DbSession, login: SignedIn, settings: AppSettings, _form: CheckedForm
+) -> Response:
+    """End this browser's sign-in."""
+    sign_out(db, login.secret, clock.utc_now())
+    answer = RedirectResponse("/sign-in", status_code=303)
+    answer.delete_cookie(settings.cookie_name, path="/", secure=settings.secure_cookies)
+    answer.headers["Clear-Site-Data"] = '"cache", "storage"'
+    return answer
+
+
+@router.get("/when-to-call")
+def when_to_call(login: MaybeSignedIn) -> Response:
+    """Cautions that every household should know."""
+    return render("when_to_call.html", {}, login=login)
+
+
+def _own_path(path: str) -> str:
+    """Only ever lead to a page of our own."""
+    own = path.startswith("/") and not path.startswith(("//", "/\\")) and path.isprintable()
+    return path if own else "/"

@@ -1,0 +1,120 @@
+"""Pages: the template environment, and what every page shows."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+
+from fastapi import Request
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
+from starlette.responses import HTMLResponse, Response
+
+from app import security
+from app.access import HouseholdAccess, Permission
+from app.deps import Login
+from app.settings import TEMPLATES
+from app.wording import STANDING_CAUTION, day_text, urgency_name, urgency_text
+from planner.results import Urgency
+
+SHAPES = {
+    Urgency.SHORT: "▲",
+    Urgency.ORDER_NOW: "◆",
+    Urgency.ORDER_SOON: "◇",
+    Urgency.STEADY: "●",
+    Urgency.RESTING: "○",
+}
+
+_environment = Environment(
+    loader=FileSystemLoader(TEMPLATES),
+    autoescape=select_autoescape(default=True, default_for_string=True),
+    undefined=StrictUndefined,
+    trim_blocks=True,
+    lstrip_blocks=True,
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Place:
+    """A page in the row of pages at the top."""
+
+    name: str
+    href: str
+    here: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sign:
+    """An urgency as shown: word and shape, never colour alone."""
+
+    code: str
+    name: str
+    sentence: str
+    shape: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Told:
+    """What has just been done, with a way to take it back."""
+
+    text: str
+    more: tuple[str, ...] = ()
+    undo_id: str = ""
+
+
+def sign_of(urgency: Urgency) -> Sign:
+    """An urgency as shown."""
+    return Sign(
+        code=urgency.value,
+        name=urgency_name(urgency),
+        sentence=urgency_text(urgency),
+        shape=SHAPES[urgency],
+    )
+
+
+def household_places(access: HouseholdAccess, here: str) -> tuple[Place, ...]:
+    """The pages of one household that this role may use."""
+    root = f"/h/{access.household_id}"
+    pages = [("Overview", ""), ("Sessions", "/sessions"), ("Shelf", "/shelf"), ("Order", "/order")]
+    if access.may(Permission.RECORD):
+        pages.insert(1, ("Record", "/sessions/new"))
+    pages.append(("Calendar", "/calendar"))
+    return tuple(Place(name=name, href=root + path, here=name == here) for name, path in pages)
+
+
+def agency_places(agency_id: str, here: str) -> tuple[Place, ...]:
+    """The pages of an agency."""
+    root = f"/agency/{agency_id}"
+    pages = (("Households", ""), ("Combined order", "/order"), ("Calendar", "/calendar"))
+    return tuple(Place(name=name, href=root + path, here=name == here) for name, path in pages)
+
+
+def render(
+    template: str,
+    context: Mapping[str, object],
+    *,
+    login: Login | None,
+    status: int = 200,
+) -> HTMLResponse:
+    """A page. The context adds to what every page has: login, places, told, submission."""
+    everywhere = {
+        "login": login,
+        "places": (),
+        "told": None,
+        "household_id": "",
+        "submission": security.new_key(),
+        "caution": STANDING_CAUTION,
+    }
+    text = _environment.get_template(template).render(everywhere | dict(context))
+    return HTMLResponse(text, status_code=status)
+
+
+def error_page(_request: Request, *, status: int, title: str, message: str) -> Response:
+    """Any error as a page in plain words."""
+    context = {"title": title, "message": message}
+    return render("error.html", context, login=None, status=status)
+
+
+def short_day(day: date | None, today: date) -> str:
+    """A day for a table cell; a dash when there is none."""
+    return "–" if day is None else day_text(day, today=today)
