@@ -36,7 +36,7 @@ def plan_from_json(text: str) -> Plan:
     """
     try:
         plan = _decode(Plan, json.loads(text))
-    except (KeyError, TypeError) as error:
+    except (AttributeError, KeyError, TypeError) as error:
         message = f"this is not a stored plan: {error}"
         raise ValueError(message) from error
     if not isinstance(plan, Plan):
@@ -60,9 +60,11 @@ def _encode(value: object) -> Any:  # noqa: ANN401  (JSON has no closed type)
 
 
 def _decode(kind: Any, value: Any) -> Any:  # noqa: ANN401, PLR0911
-    if isinstance(value, dict) and value.keys() == {_DAY}:
+    if value is None:
+        return None
+    if kind is date or (kind == Fact and isinstance(value, dict)):
         return date.fromisoformat(value[_DAY])
-    if kind == Fact or value is None:
+    if kind == Fact:
         return value
     origin, parts = get_origin(kind), get_args(kind)
     if origin in (Union, UnionType):

@@ -102,5 +102,3 @@ def people(db: Session, frozen_clock: None) -> dict[str, AccountRow]:
 def carer(db: Session, people: dict[str, AccountRow]) -> HouseholdAccess:
     """The carer's access to the household `home`."""
     return enter_household(db, people["cara"], "home")
-
-

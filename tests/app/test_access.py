@@ -152,5 +152,3 @@ def test_every_household_table_names_its_household(db: Session) -> None:
     free |= {"published_entry"}
     for name, table in SQLModel.metadata.tables.items():
         assert name in free or "household_id" in table.columns, name
-
-

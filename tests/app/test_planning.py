@@ -1,0 +1,171 @@
+"""Stored plans: kept while nothing changed, computed anew when something did."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date, datetime, time, timedelta
+
+import pytest
+from sqlmodel import Session
+
+from app import planning
+from app.access import HouseholdAccess, enter_agency
+from app.convert import read_household
+from app.errors import NotFound
+from app.models import AccountRow, StoredPlanRow
+from app.planning import plan_for, plans_for, refresh_agency
+from app.queries import DueFilter, due_page
+from app.services import count_item
+from app.writing import Request
+from planner.household import Household
+from planner.plan import make_plan
+from planner.results import Plan, Urgency
+from tests.app.data_builders import KIT, NOW, TODAY, UTC_NOW
+
+
+@pytest.fixture
+def computed(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[tuple[str, date]]]:
+    """Every plan that is really computed, as household and day."""
+    seen: list[tuple[str, date]] = []
+
+    def noted(household: Household, as_of: date, *, at: time | None = None) -> Plan:
+        seen.append((household.id, as_of))
+        return make_plan(household, as_of, at=at)
+
+    monkeypatch.setattr(planning, "make_plan", noted)
+    return seen
+
+
+def test_a_plan_is_the_planner_s_own(db: Session, carer: HouseholdAccess) -> None:
+    household = read_household(db, "home")
+    assert household is not None
+    found = plan_for(db, "home", NOW)
+    assert found.plan == make_plan(household, TODAY)
+    assert (found.input_version, found.computed_at) == (1, UTC_NOW)
+
+
+def test_a_plan_is_computed_once(
+    db: Session, carer: HouseholdAccess, computed: list[tuple[str, date]]
+) -> None:
+    first = plan_for(db, "home", NOW)
+    again = plan_for(db, "home", NOW + timedelta(minutes=30))
+    assert first == again
+    assert computed == [("home", TODAY)]
+
+
+def test_a_change_makes_a_new_plan(
+    db: Session, carer: HouseholdAccess, computed: list[tuple[str, date]]
+) -> None:
+    before = plan_for(db, "home", NOW)
+    count_item(Request(db=db, access=carer, now=NOW), item_code=KIT, units=4, at=NOW)
+    after = plan_for(db, "home", NOW)
+    assert len(computed) == 2
+    assert after.input_version == before.input_version + 1
+    assert after.plan.on_hand[0].usable == 4
+    assert after == plan_for(db, "home", NOW)
+
+
+def test_a_new_day_makes_a_new_plan(
+    db: Session, carer: HouseholdAccess, computed: list[tuple[str, date]]
+) -> None:
+    plan_for(db, "home", NOW)
+    assert plan_for(db, "home", NOW + timedelta(days=1)).plan.as_of == TODAY + timedelta(days=1)
+    assert [day for _, day in computed] == [TODAY, TODAY + timedelta(days=1)]
+
+
+def test_the_cut_off_makes_a_new_plan(
+    db: Session, carer: HouseholdAccess, computed: list[tuple[str, date]]
+) -> None:
+    """The supplier's cut-off is 15:00; an order after it counts as tomorrow's."""
+    for hour, minute in ((14, 0), (15, 0), (15, 1), (23, 0)):
+        found = plan_for(db, "home", datetime(2026, 3, 11, hour, minute))
+    assert len(computed) == 2
+    household = read_household(db, "home")
+    assert household is not None
+    assert found.plan == make_plan(household, TODAY, at=time(23, 0))
+
+
+def test_an_older_program_s_plan_is_not_used(
+    db: Session,
+    carer: HouseholdAccess,
+    computed: list[tuple[str, date]],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    plan_for(db, "home", NOW)
+    monkeypatch.setattr(planning, "PLAN_FORMAT", planning.PLAN_FORMAT + 1)
+    plan_for(db, "home", NOW)
+    assert len(computed) == 2
+
+
+def test_a_household_keeps_one_stored_plan(db: Session, carer: HouseholdAccess) -> None:
+    for day in range(3):
+        plan_for(db, "home", NOW + timedelta(days=day))
+    assert db.get_one(StoredPlanRow, "home", populate_existing=True).as_of == date(2026, 3, 13)
+
+
+def test_no_household_no_plan(db: Session, carer: HouseholdAccess) -> None:
+    with pytest.raises(NotFound):
+        plan_for(db, "nowhere", NOW)
+
+
+def test_many_plans_come_one_by_one(db: Session, carer: HouseholdAccess) -> None:
+    found = plans_for(db, ("home", "nowhere", "other"))
+    assert next(found).plan.household_id == "home"
+    assert [one.plan.household_id for one in found] == ["other"]
+
+
+def test_an_agency_s_plans_are_refreshed_only_when_needed(
+    db: Session,
+    people: dict[str, AccountRow],
+    carer: HouseholdAccess,
+    computed: list[tuple[str, date]],
+) -> None:
+    assert refresh_agency(db, "ours") == 1
+    assert refresh_agency(db, "ours") == 0
+    count_item(Request(db=db, access=carer, now=NOW), item_code=KIT, units=0, at=NOW)
+    assert refresh_agency(db, "ours") == 1
+    assert {household for household, _ in computed} == {"home"}
+
+
+def test_a_coordinator_s_list_shows_the_own_households_by_urgency(
+    db: Session, people: dict[str, AccountRow], carer: HouseholdAccess
+) -> None:
+    access = enter_agency(db, people["cody"], "ours")
+    refresh_agency(db, "ours")
+    refresh_agency(db, "theirs")
+    page = due_page(db, access, DueFilter())
+    plan = plan_for(db, "home", NOW).plan
+    (line,) = page.lines
+    assert (line.household_id, line.urgency) == ("home", plan.urgency)
+    assert (line.expected_on, line.cautious_on) == (
+        plan.run_out.expected_on,
+        plan.run_out.cautious_on,
+    )
+    assert page.total == 1
+    assert page.by_urgency == {one: int(one is plan.urgency) for one in Urgency}
+
+
+@pytest.mark.parametrize(
+    ("wanted", "found"),
+    [
+        (DueFilter(search="tests"), 1),
+        (DueFilter(search="HOME"), 1),
+        (DueFilter(search="%"), 0),
+        (DueFilter(search="other"), 0),
+        (DueFilter(page=2), 0),
+    ],
+)
+def test_a_coordinator_s_list_can_be_searched(
+    wanted: DueFilter, found: int, db: Session, people: dict[str, AccountRow]
+) -> None:
+    refresh_agency(db, "ours")
+    page = due_page(db, enter_agency(db, people["cody"], "ours"), wanted)
+    assert len(page.lines) == found
+
+
+def test_a_coordinator_s_list_can_be_filtered(db: Session, people: dict[str, AccountRow]) -> None:
+    refresh_agency(db, "ours")
+    access = enter_agency(db, people["cody"], "ours")
+    urgency = plan_for(db, "home", NOW).plan.urgency
+    for one in Urgency:
+        assert due_page(db, access, DueFilter(urgency=one)).total == int(one is urgency)
