@@ -284,10 +284,7 @@ def list_sessions(
 
 
 def _session_line(
-    record: Household,
-    session: Session,
-    is_valid: bool,
-    authors: dict[str, str],  # noqa: FBT001
+    record: Household, session: Session, valid: set[str], authors: dict[str, str]
 ) -> SessionLine:
     lost = session.bottles_lost
     bottles = wording.count_text(len(session.bottles), "bottle").replace("loose ", "")
