@@ -99,6 +99,24 @@ ENGLISH: dict[str, Message] = {
     "contact-with-phone": "{name} ({phone})",
     "your-supplier": "your supplier",
     "your-care-team": "your care team",
+    # Headings of the plan as text.
+    "title": "{name} - plan of {day}",
+    "to-do": "What to do",
+    "on-shelf": "On the shelf",
+    "next-delivery": "Next delivery",
+    "good-to-know": "Good to know",
+    "combined-order": "Orders of the coming week, put together",
+    "combined-part": "{supplier}: order by {order_by}, comes on {delivery}",
+    "combined-total": "All together: {lines}",
+    "combined-none": "No household has to order within the coming week.",
+    "who-needs-what": "Households, the most urgent first",
+    "days-left": "{days} left, sure for {sure}",
+    "days-left-beyond": "more than {days} left, sure for {sure}",
+    "usable": "{units} to use",
+    "of-them-expiring": "{count} of them will probably expire first",
+    "expired": "{units} expired",
+    "recalled": "{units} recalled",
+    "in-transit": "{units} on the way",
     # Reasons, by the planner's code.
     "short-before-delivery": (
         "Supplies may run out before an order placed now arrives. The chance is {risk}."

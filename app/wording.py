@@ -50,12 +50,20 @@ def names_of(household: Household) -> Names:
     )
 
 
+def caution(language: str = "en") -> str:
+    """The line that stands on every page and under every plan."""
+    return message("caution", language=language)
+
+
 # Dates, counts, chances.
 
 
-def day_text(day: date, *, today: date | None = None, language: str = "en") -> str:
-    """A day as people say it, "Tue 14 April"; the year only when it is not `today`'s."""
-    code = "day" if today is None or today.year == day.year else "day-with-year"
+def day_text(
+    day: date, *, today: date | None = None, with_year: bool = False, language: str = "en"
+) -> str:
+    """A day as people say it, "Tue 14 April"; the year when asked for or not `today`'s."""
+    other_year = today is not None and today.year != day.year
+    code = "day-with-year" if with_year or other_year else "day"
     return message(code, language=language).format(
         weekday=message("weekdays", language=language).split()[day.weekday()],
         day=day.day,

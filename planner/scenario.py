@@ -21,7 +21,7 @@ from planner.household import (
     refuse_future,
 )
 from planner.ledger import LedgerEntry
-from planner.scenario_fields import Table, in_file_words
+from planner.scenario_fields import FIRST_YEAR, LAST_YEAR, Table, in_file_words
 from planner.scenario_parts import (
     read_authorized,
     read_catheter,
@@ -99,6 +99,27 @@ def parse_scenario(content: bytes | str, name: str = "") -> ScenarioFile:
     if scenario is None:
         raise InvalidScenario(name, tuple(dict.fromkeys(faults)))
     return scenario
+
+
+def check_as_of(file: ScenarioFile, as_of: date, name: str = "") -> None:
+    """Refuse a day of the plan before the last record of the file.
+
+    Raises:
+        InvalidScenario: naming every record after `as_of`, or the day when it is out of bounds.
+    """
+    faults: list[Fault] = []
+    if not FIRST_YEAR <= as_of.year <= LAST_YEAR:
+        fix = f"give a year from {FIRST_YEAR} to {LAST_YEAR}"
+        faults.append(Fault(field="--as-of", value=str(as_of), fix=fix))
+    many = len(file.households) > 1
+    for n, household in enumerate(file.households, 1):
+        try:
+            refuse_future(household, as_of)
+        except InvalidHousehold as error:
+            place = f"households[{n}]" if many else ""
+            faults.extend(_in_file(fault, household.ledger, place) for fault in error.faults)
+    if faults:
+        raise InvalidScenario(name, tuple(faults))
 
 
 def _toml(content: bytes | str, name: str) -> dict[str, object]:

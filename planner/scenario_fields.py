@@ -20,6 +20,8 @@ Member = TypeVar("Member", bound=StrEnum)
 Value = TypeVar("Value")
 
 _NO_DAY = date(2000, 1, 1)
+FIRST_YEAR, LAST_YEAR = 1990, 2100
+"""Years that a date may lie in; a date outside is a slip of the pen."""
 FILE_WORDS = {"volume_ml": "ml", "started_at": "at"}
 """Names of fields that the file writes otherwise than the planner does."""
 
@@ -102,6 +104,8 @@ class Table:
     def day(self, key: str, default: object = ...) -> object:
         """A date without time."""
         value = self._get(key, default, "a date such as 2026-03-08, without quotes", date)
+        if isinstance(value, date):
+            self._check_year(key, value)
         return _NO_DAY if value is None and default is ... else value
 
     def clock(self, key: str, default: time) -> time:
@@ -113,11 +117,17 @@ class Table:
         """A local date and time; a date alone stands for its usual time."""
         wanted = "a date such as 2026-03-08 or a date and time such as 2026-03-08T09:30:00"
         value = self._get(key, ..., wanted, (date, datetime))
+        if isinstance(value, date):
+            self._check_year(key, value)
         if isinstance(value, datetime):
             if value.tzinfo is not None:
                 self._note(key, value.isoformat(), "write local time, without Z or an offset")
             return value.replace(tzinfo=None)
         return datetime.combine(value if isinstance(value, date) else _NO_DAY, usual_time)
+
+    def _check_year(self, key: str, day: date) -> None:
+        if not FIRST_YEAR <= day.year <= LAST_YEAR:
+            self._note(key, day.isoformat(), f"give a year from {FIRST_YEAR} to {LAST_YEAR}")
 
     @overload
     def choice(self, key: str, kind: type[Member]) -> Member: ...

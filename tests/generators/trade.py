@@ -26,7 +26,7 @@ def _goods(
     return (
         SupplyItem(
             code=kit,
-            name=f"Kit, {capacity_ml} mL",
+            name=f"{capacity_ml} mL kit",
             kind=ItemKind.KIT,
             capacity_ml=capacity_ml,
             units_per_box=kits,
