@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time
 
 from app.errors import InvalidInput
@@ -90,6 +90,14 @@ class FormReader:
         self._fault(name, typed, f"give a whole number of {unit}, for example 450")
         return default
 
+    def fault(self, name: str, fix: str) -> None:
+        """Note that a field cannot stay as it is."""
+        self._fault(name, self.text(name), fix)
+
+    def optional_day(self, name: str) -> date | None:
+        """A calendar day that may be left out."""
+        return self.day(name) if self.text(name) else None
+
     def day(self, name: str) -> date | None:
         """A calendar day, as date inputs send it or as typed in ISO form."""
         typed = self.text(name)
@@ -122,6 +130,24 @@ class FormReader:
     def _fault(self, name: str, typed: str, fix: str) -> None:
         place, _, last = name.rpartition(".")
         self.faults.append(Fault(field=last, value=show(typed), fix=fix, place=place))
+
+
+def renumbered(faults: tuple[Fault, ...], place: str, rows: Sequence[int]) -> tuple[Fault, ...]:
+    """Faults with the numbers of the form's rows, where empty rows were left out.
+
+    Args:
+        faults: faults whose place may be `place[n]`, n counting the rows that were sent on.
+        place: name of the list.
+        rows: number of the form's row for each that was sent on.
+    """
+
+    def moved(fault: Fault) -> Fault:
+        found = re.fullmatch(rf"{place}\[(\d+)\]", fault.place)
+        if found is None or not 1 <= int(found[1]) <= len(rows):
+            return fault
+        return replace(fault, place=f"{place}[{rows[int(found[1]) - 1]}]")
+
+    return tuple(moved(fault) for fault in faults)
 
 
 def texts(form: Mapping[str, object]) -> dict[str, str]:

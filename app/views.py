@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
 from fastapi import Request
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
-from starlette.responses import HTMLResponse, Response
+from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from app import security
 from app.access import HouseholdAccess, Permission
@@ -24,6 +25,21 @@ SHAPES = {
     Urgency.STEADY: "●",
     Urgency.RESTING: "○",
 }
+
+DASH = "\N{EN DASH}"
+
+_DONE = {
+    "session": "Your session is written down.",
+    "undone": "That entry was taken back.",
+    "already": "That entry was taken back before.",
+    "count": "Your count is written down.",
+    "waste": "The loss is written down.",
+    "delivery": "The delivery is on your shelf now.",
+    "ordered": "Your order is written down. Now place it with your supplier.",
+    "cancelled": "The order is marked as cancelled. Tell your supplier, too.",
+    "revoked": "The old address does not work any more.",
+}
+_KEY = re.compile(r"[A-Za-z0-9.:_-]{1,64}")
 
 _environment = Environment(
     loader=FileSystemLoader(TEMPLATES),
@@ -117,4 +133,19 @@ def error_page(_request: Request, *, status: int, title: str, message: str) -> R
 
 def short_day(day: date | None, today: date) -> str:
     """A day for a table cell; a dash when there is none."""
-    return "–" if day is None else day_text(day, today=today)
+    return DASH if day is None else day_text(day, today=today)
+
+
+def told_of(done: str, entry: str = "", more: tuple[str, ...] = ()) -> Told | None:
+    """What the page before has done; the address carries codes only, nothing personal."""
+    text = _DONE.get(done)
+    if text is None:
+        return None
+    may_undo = done not in ("undone", "already") and _KEY.fullmatch(entry)
+    return Told(text=text, more=more, undo_id=entry if may_undo else "")
+
+
+def after(path: str, done: str, entry: str = "") -> Response:
+    """Lead to a page that says what was done."""
+    tail = f"&entry={entry}" if entry else ""
+    return RedirectResponse(f"{path}?done={done}{tail}", status_code=303)

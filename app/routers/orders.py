@@ -13,9 +13,8 @@ from app.deps import CheckedForm, DbSession, Login, Now, OrderedHousehold, Signe
 from app.errors import InvalidInput
 from app.forms import Form, FormReader, texts
 from app.planning import StoredPlan, plan_for
-from app.routers.household import after, told_of
 from app.services_orders import OrderConfirmation, cancel_order, confirm_order
-from app.views import household_places, render, sign_of
+from app.views import after, household_places, render, sign_of, told_of
 from app.writing import Request
 from planner.household import Household
 from planner.results import CatheterOutlook, Plan
@@ -91,7 +90,7 @@ def do_confirm(
         shown = Form(values=values, problems=error.faults, labels=_LABELS)
         stored = plan_for(db, access.household_id, now)
         return _order_page(login, access, record, stored, shown, status=error.status)
-    return after(access, "/order", "ordered")
+    return after(f"/h/{access.household_id}/order", "ordered")
 
 
 def _confirmation(values: dict[str, str], record: Household) -> OrderConfirmation:
@@ -120,7 +119,7 @@ def do_cancel(db: DbSession, access: OrderedHousehold, now: Now, form: CheckedFo
     values = texts(form)
     request = Request(db=db, access=access, now=now, submission=values.get("submission"))
     cancel_order(request, values.get("order", ""))
-    return after(access, "/order", "cancelled")
+    return after(f"/h/{access.household_id}/order", "cancelled")
 
 
 def _order_page(
@@ -138,7 +137,7 @@ def _order_page(
     context = {
         "places": household_places(access, "Order"),
         "household_id": access.household_id,
-        "told": told_of(done, ""),
+        "told": told_of(done),
         "may_order": access.may(Permission.ORDER),
         "may_record": access.may(Permission.RECORD),
         "sign": sign_of(plan.urgency),

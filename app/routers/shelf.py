@@ -22,7 +22,6 @@ from app.deps import (
 from app.errors import InvalidInput
 from app.forms import Form, FormReader, texts
 from app.planning import plan_for
-from app.routers.household import after, told_of
 from app.services import (
     DeliveryEntry,
     DeliveryLine,
@@ -31,7 +30,7 @@ from app.services import (
     receive_delivery,
     report_waste,
 )
-from app.views import household_places, render
+from app.views import after, household_places, render, told_of
 from app.writing import Request
 from planner.household import Household
 from planner.ledger import Count, LedgerEntry, Recall, Receipt, Reversal, Waste
@@ -224,7 +223,7 @@ def do_count(
     except InvalidInput as error:
         shown = Form(values=values, problems=error.faults, labels=_LABELS)
         return _count_page(db, login, access, shown, status=error.status)
-    return after(access, "/shelf", "count", saved.key)
+    return after(f"/h/{access.household_id}/shelf", "count", saved.key)
 
 
 def _count_page(
@@ -271,7 +270,7 @@ def do_waste(
     except InvalidInput as error:
         shown = Form(values=values, problems=error.faults, labels=_LABELS, stands_for=_STANDS_FOR)
         return _waste_page(db, login, access, shown, status=error.status)
-    return after(access, "/shelf", "waste", saved.key)
+    return after(f"/h/{access.household_id}/shelf", "waste", saved.key)
 
 
 def _moment_on(day: object, now: datetime) -> datetime:
@@ -321,7 +320,7 @@ def do_receive(
     except InvalidInput as error:
         shown = Form(values=values, problems=error.faults, labels=_LABELS, stands_for=_STANDS_FOR)
         return _receive_page(db, login, access, shown, status=error.status)
-    return after(access, "/shelf", "delivery")
+    return after(f"/h/{access.household_id}/shelf", "delivery")
 
 
 def _delivery_entry(values: dict[str, str], now: datetime) -> DeliveryEntry:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fastapi import APIRouter
-from starlette.responses import RedirectResponse, Response
+from starlette.responses import Response
 
 from app import clock, queries, wording
 from app.access import AgencyAccess, HouseholdAccess
@@ -18,15 +18,17 @@ from app.deps import (
 )
 from app.services_feeds import make_feed_address, revoke_feed_address
 from app.settings import Settings
-from app.views import Place, agency_places, household_places, render
+from app.views import Place, after, agency_places, household_places, render, told_of
 
 router = APIRouter(include_in_schema=False)
 
 
 @router.get("/h/{household}/calendar")
-def show_household(db: DbSession, login: SignedIn, access: ViewedHousehold) -> Response:
+def show_household(
+    db: DbSession, login: SignedIn, access: ViewedHousehold, done: str = ""
+) -> Response:
     """How to subscribe to a household's calendar."""
-    return _page(db, login, access)
+    return _page(db, login, access, done=done)
 
 
 @router.post("/h/{household}/calendar")
@@ -47,13 +49,13 @@ def switch_off_for_household(
 ) -> Response:
     """Switch the address off."""
     revoke_feed_address(db, access, now=clock.utc_now())
-    return RedirectResponse(f"/h/{access.household_id}/calendar", status_code=303)
+    return after(f"/h/{access.household_id}/calendar", "revoked")
 
 
 @router.get("/agency/{agency}/calendar")
-def show_agency(db: DbSession, login: SignedIn, access: ViewedAgency) -> Response:
+def show_agency(db: DbSession, login: SignedIn, access: ViewedAgency, done: str = "") -> Response:
     """How to subscribe to a coordinator's calendar."""
-    return _page(db, login, access)
+    return _page(db, login, access, done=done)
 
 
 @router.post("/agency/{agency}/calendar")
@@ -72,7 +74,7 @@ def make_for_agency(
 def switch_off_for_agency(db: DbSession, access: ViewedAgency, _form: CheckedForm) -> Response:
     """Switch the address off."""
     revoke_feed_address(db, access, now=clock.utc_now())
-    return RedirectResponse(f"/agency/{access.agency_id}/calendar", status_code=303)
+    return after(f"/agency/{access.agency_id}/calendar", "revoked")
 
 
 def _made(
@@ -88,7 +90,12 @@ def _made(
 
 
 def _page(
-    db: DbSession, login: Login, access: HouseholdAccess | AgencyAccess, address: str = ""
+    db: DbSession,
+    login: Login,
+    access: HouseholdAccess | AgencyAccess,
+    *,
+    address: str = "",
+    done: str = "",
 ) -> Response:
     feed = queries.feed_address(db, access)
     places: tuple[Place, ...]
@@ -101,6 +108,7 @@ def _page(
         read_at = f"{wording.day_text(feed.last_read_at.date())} ({feed.last_read_at:%H:%M} UTC)"
     context = {
         "places": places,
+        "told": told_of(done),
         "root": root,
         "address": address,
         "webcal": address.replace("https://", "webcal://").replace("http://", "webcal://"),
