@@ -107,8 +107,8 @@ def comes_from_own_page(headers: Mapping[str, str], own_origins: tuple[str, ...]
         W3C Fetch Metadata Request Headers, Sec-Fetch-Site; RFC 6454 section 7, Origin.
     """
     site = headers.get("sec-fetch-site")
-    if site is not None and site not in ("same-origin", "none"):
-        return False
+    if site is not None:
+        return site in ("same-origin", "none")
     origin = headers.get("origin")
     return origin is None or origin in own_origins
 
