@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import importlib
-import importlib.util
 import pkgutil
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
@@ -15,13 +14,15 @@ from sqlalchemy import Engine
 from sqlalchemy.exc import OperationalError
 from starlette.exceptions import HTTPException
 from starlette.middleware.gzip import GZipMiddleware
-from starlette.responses import PlainTextResponse, RedirectResponse, Response
+from starlette.responses import RedirectResponse, Response
 from starlette.staticfiles import StaticFiles
 
 import app.routers as router_package
+from app import views
 from app.db import create_tables, open_engine
 from app.errors import AppError, NotFound, NotSignedIn
 from app.middleware import HEADERS, AnswerHeaders, Guard, RequestLog
+from app.replanning import Replanner
 from app.settings import STATIC, Settings
 
 _STILL_BUSY = "The record is busy right now. Nothing was saved. Wait a moment and try again."
@@ -35,19 +36,27 @@ _FAVICON = (
 )
 
 
-def create_app(settings: Settings, engine: Engine | None = None) -> FastAPI:
+def create_app(
+    settings: Settings, engine: Engine | None = None, *, replan: bool = False
+) -> FastAPI:
     """Make the application.
 
     Args:
         settings: everything that can be set from outside.
         engine: an open database; None opens the one of the settings and closes it at the end.
+        replan: keep every stored plan up to date in the background.
     """
     database = engine or open_engine(settings.database_url)
+    replanner = Replanner(database) if replan else None
 
     @asynccontextmanager
     async def lifespan(_app: FastAPI) -> AsyncIterator[None]:
         create_tables(database)
+        if replanner is not None:
+            replanner.start()
         yield
+        if replanner is not None:
+            replanner.stop()
         if engine is None:
             database.dispose()
 
@@ -58,7 +67,7 @@ def create_app(settings: Settings, engine: Engine | None = None) -> FastAPI:
     application.state.engine = database
     for router in all_routers():
         application.include_router(router)
-    application.mount("/static", StaticFiles(directory=STATIC, check_dir=False), name="static")
+    application.mount("/static", StaticFiles(directory=STATIC), name="static")
     application.add_api_route("/favicon.ico", favicon, methods=["GET", "HEAD"])
     _add_error_pages(application)
     # The last one added is the outermost.
@@ -118,8 +127,4 @@ def _add_error_pages(application: FastAPI) -> None:
 
 
 def _page(request: Request, status: int, title: str, message: str) -> Response:
-    if importlib.util.find_spec("app.views") is None:
-        return PlainTextResponse(f"{title}. {message}", status)
-    views = importlib.import_module("app.views")
-    page: Response = views.error_page(request, status=status, title=title, message=message)
-    return page
+    return views.error_page(request, status=status, title=title, message=message)

@@ -6,6 +6,7 @@ cut-off time; a plan computed for the same three is the same plan.
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, time
@@ -19,8 +20,14 @@ from app.db import upsert
 from app.errors import NotFound
 from app.models import HouseholdRow, StoredPlanRow, SupplierRow
 from app.plan_codec import PLAN_FORMAT, plan_from_json, plan_to_json
+from planner.errors import PlannerError
 from planner.plan import make_plan
 from planner.results import Plan, Urgency
+
+LOG = logging.getLogger("ebbstock.planning")
+
+REFRESH_SECONDS = 3.0
+"""Longest that a page waits for an agency's plans to be brought up to date. [s]"""
 
 URGENCY_RANK = {urgency: rank for rank, urgency in enumerate(Urgency)}
 """Most urgent first: the order in which the planner lists them."""
@@ -57,7 +64,9 @@ def plan_for(db: Session, household_id: str, now: datetime) -> StoredPlan:
         raise NotFound
     past_cut_off = now.time() > terms.cut_off
     stored = db.get(StoredPlanRow, household_id, populate_existing=True)
-    if stored is not None and _holds(stored, household.input_version, now.date(), past_cut_off):
+    if stored is not None and _holds(
+        stored, household.input_version, now.date(), past_cut_off=past_cut_off
+    ):
         return StoredPlan(
             plan=plan_from_json(stored.plan_json),
             input_version=stored.input_version,
@@ -80,21 +89,55 @@ def agency_household_ids(db: Session, agency_id: str) -> tuple[str, ...]:
     return tuple(db.exec(query.order_by(col(HouseholdRow.id))))
 
 
-def refresh_agency(db: Session, agency_id: str) -> int:
-    """Bring the stored plans of an agency up to date.
+def refresh_agency(db: Session, agency_id: str, *, at_most_seconds: float = REFRESH_SECONDS) -> int:
+    """Bring the stored plans of an agency up to date, most urgent first.
 
-    Reads only versions and days first, so that nothing is done when nothing changed.
+    Reads only versions and days first, so that nothing is done when nothing changed. When the
+    time is up the others keep their last plan; `app.replanning` computes them meanwhile.
 
     Returns:
-        How many plans were computed anew.
+        How many plans are still to be computed.
     """
-    stale = tuple(_stale_ids(db, agency_id))
-    for _ in plans_for(db, stale):
-        pass
-    return len(stale)
+    began = clock.seconds()
+    stale = stale_household_ids(db, agency_id)
+    for done, household_id in enumerate(stale):
+        if clock.seconds() - began >= at_most_seconds:
+            return len(stale) - done
+        refresh(db, household_id)
+    return 0
 
 
-def _stale_ids(db: Session, agency_id: str) -> Iterator[str]:
+def refresh(db: Session, household_id: str) -> None:
+    """Compute a household's plan; one that cannot be planned keeps nobody else waiting."""
+    try:
+        household = db.get(HouseholdRow, household_id)
+        if household is not None:
+            plan_for(db, household_id, clock.now_in(household.time_zone))
+    except PlannerError as error:
+        db.rollback()
+        LOG.warning("a household could not be planned: %s", type(error).__name__)
+
+
+def plans_to_order(db: Session, agency_id: str, until: date) -> tuple[Plan, ...]:
+    """Stored plans of an agency that want an order placed on or before a day, by household."""
+    query = (
+        select(StoredPlanRow.plan_json)
+        .join(HouseholdRow, col(HouseholdRow.id) == StoredPlanRow.household_id)
+        .where(HouseholdRow.agency_id == agency_id)
+        .where(col(StoredPlanRow.order_by_on) <= until)
+        .order_by(col(HouseholdRow.id))
+    )
+    plans = (plan_from_json(text) for text in db.exec(query))
+    return tuple(plan for plan in plans if plan.order.lines)
+
+
+def stale_household_ids(db: Session, agency_id: str | None = None) -> tuple[str, ...]:
+    """Households whose stored plan is missing or no longer holds, most urgent first.
+
+    Args:
+        db: session.
+        agency_id: only this agency's; None means everybody's.
+    """
     query = (
         select_columns(
             col(HouseholdRow.id),
@@ -108,17 +151,24 @@ def _stale_ids(db: Session, agency_id: str) -> Iterator[str]:
         )
         .join(SupplierRow, col(SupplierRow.household_id) == HouseholdRow.id)
         .outerjoin(StoredPlanRow, col(StoredPlanRow.household_id) == HouseholdRow.id)
-        .where(col(HouseholdRow.agency_id) == agency_id)
-        .order_by(col(HouseholdRow.id))
+        .order_by(
+            col(StoredPlanRow.urgency_rank).is_not(None),
+            col(StoredPlanRow.urgency_rank),
+            col(HouseholdRow.id),
+        )
     )
+    if agency_id is not None:
+        query = query.where(col(HouseholdRow.agency_id) == agency_id)
     moments: dict[str, datetime] = {}
+    stale: list[str] = []
     for key, zone, version, cut_off, *stored in db.execute(query).all():
         now = moments.setdefault(zone, clock.now_in(zone))
         if tuple(stored) != (version, now.date(), now.time() > cut_off, PLAN_FORMAT):
-            yield key
+            stale.append(key)
+    return tuple(stale)
 
 
-def _holds(stored: StoredPlanRow, version: int, day: date, past_cut_off: bool) -> bool:  # noqa: FBT001
+def _holds(stored: StoredPlanRow, version: int, day: date, *, past_cut_off: bool) -> bool:
     found = (stored.input_version, stored.as_of, stored.past_cut_off, stored.plan_format)
     return found == (version, day, past_cut_off, PLAN_FORMAT)
 

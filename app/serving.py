@@ -25,7 +25,7 @@ def serve(settings: Settings) -> None:
     logging.basicConfig(format="%(asctime)s %(message)s")
     REQUEST_LOG.setLevel(logging.INFO)
     config = uvicorn.Config(
-        create_app(settings),
+        create_app(settings, replan=True),
         host=settings.host,
         port=settings.port,
         access_log=False,

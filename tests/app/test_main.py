@@ -110,7 +110,7 @@ def test_every_answer_has_the_security_headers(client: TestClient) -> None:
         assert "frame-ancestors 'none'" in policy
         assert "unsafe" not in policy
         assert headers["x-content-type-options"] == "nosniff"
-        assert headers["referrer-policy"] == "no-referrer"
+        assert headers["referrer-policy"] == "same-origin"
         assert headers["cache-control"] == "no-store"
         assert "strict-transport-security" not in headers
         assert "server" not in headers

@@ -13,7 +13,7 @@ import pytest
 
 from app.plan_codec import plan_from_json, plan_to_json
 from planner.plan import make_plan
-from planner.results import Plan, Reason, ReasonCode
+from planner.results import Fact, Plan, Reason, ReasonCode
 from planner.scenario import read_scenario
 from tests.app.data_builders import TODAY, make_household
 
@@ -37,7 +37,13 @@ def test_the_plan_of_every_scenario_reads_back_equal(path: Path) -> None:
 
 
 def test_facts_of_every_type_keep_their_type(plan: Plan) -> None:
-    facts = {"n": 1, "x": 0.1, "on": date(2026, 3, 4), "text": "2026-03-04", "none": None}
+    facts: dict[str, Fact] = {
+        "n": 1,
+        "x": 0.1,
+        "on": date(2026, 3, 4),
+        "text": "2026-03-04",
+        "none": None,
+    }
     reason = Reason(code=ReasonCode.AWAY, facts=facts)
     again = plan_from_json(plan_to_json(replace(plan, reasons=(reason,))))
     assert repr(again.reasons) == repr((reason,))

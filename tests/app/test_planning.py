@@ -2,19 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from datetime import date, datetime, time, timedelta
+from threading import Event
 
 import pytest
+from sqlalchemy import Engine
 from sqlmodel import Session
 
-from app import planning
+from app import clock, plan_codec, planning
 from app.access import HouseholdAccess, enter_agency
 from app.convert import read_household
 from app.errors import NotFound
-from app.models import AccountRow, StoredPlanRow
-from app.planning import plan_for, plans_for, refresh_agency
+from app.models import AccountRow, HouseholdRow, LedgerRow, StoredPlanRow
+from app.planning import (
+    plan_for,
+    plans_for,
+    plans_to_order,
+    refresh_agency,
+    stale_household_ids,
+)
 from app.queries import DueFilter, due_page
+from app.replanning import Replanner
 from app.services import count_item
 from app.writing import Request
 from planner.household import Household
@@ -24,7 +32,7 @@ from tests.app.data_builders import KIT, NOW, TODAY, UTC_NOW
 
 
 @pytest.fixture
-def computed(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[tuple[str, date]]]:
+def computed(monkeypatch: pytest.MonkeyPatch) -> list[tuple[str, date]]:
     """Every plan that is really computed, as household and day."""
     seen: list[tuple[str, date]] = []
 
@@ -92,7 +100,7 @@ def test_an_older_program_s_plan_is_not_used(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     plan_for(db, "home", NOW)
-    monkeypatch.setattr(planning, "PLAN_FORMAT", planning.PLAN_FORMAT + 1)
+    monkeypatch.setattr(planning, "PLAN_FORMAT", plan_codec.PLAN_FORMAT + 1)
     plan_for(db, "home", NOW)
     assert len(computed) == 2
 
@@ -120,11 +128,84 @@ def test_an_agency_s_plans_are_refreshed_only_when_needed(
     carer: HouseholdAccess,
     computed: list[tuple[str, date]],
 ) -> None:
-    assert refresh_agency(db, "ours") == 1
-    assert refresh_agency(db, "ours") == 0
+    for _ in range(2):
+        assert refresh_agency(db, "ours") == 0
+    assert computed == [("home", TODAY)]
     count_item(Request(db=db, access=carer, now=NOW), item_code=KIT, units=0, at=NOW)
-    assert refresh_agency(db, "ours") == 1
-    assert {household for household, _ in computed} == {"home"}
+    assert refresh_agency(db, "ours") == 0
+    assert computed == [("home", TODAY)] * 2
+
+
+def test_a_page_does_not_wait_for_plans_longer_than_it_may(
+    db: Session, people: dict[str, AccountRow], computed: list[tuple[str, date]]
+) -> None:
+    assert refresh_agency(db, "ours", at_most_seconds=0) == 1
+    assert computed == []
+
+
+def test_old_plans_are_found_most_urgent_first(
+    db: Session, carer: HouseholdAccess, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert stale_household_ids(db) == ("home", "lone", "other")
+    for household_id, rank in (("home", 3), ("lone", 0)):
+        plan_for(db, household_id, NOW)
+        db.get_one(StoredPlanRow, household_id).urgency_rank = rank
+        db.commit()
+    assert stale_household_ids(db) == ("other",)
+    monkeypatch.setenv("EBBSTOCK_NOW", (UTC_NOW + timedelta(days=1)).isoformat())
+    assert stale_household_ids(db) == ("other", "lone", "home")
+    assert stale_household_ids(db, "ours") == ("home",)
+
+
+def test_a_household_that_cannot_be_planned_keeps_nobody_waiting(
+    db: Session, people: dict[str, AccountRow], caplog: pytest.LogCaptureFixture
+) -> None:
+    """A record from the future: the server's clock was set back."""
+    home = db.get_one(HouseholdRow, "other")
+    home.agency_id = "ours"
+    db.add(LedgerRow(household_id="home", key="x", kind="reversal", at=NOW + timedelta(days=9)))
+    db.commit()
+    assert refresh_agency(db, "ours") == 0
+    assert db.get(StoredPlanRow, "home") is None
+    assert db.get(StoredPlanRow, "other") is not None
+    assert "could not be planned: InvalidHousehold" in caplog.text
+
+
+def test_plans_that_want_an_order_are_found_by_day(
+    db: Session, people: dict[str, AccountRow], carer: HouseholdAccess
+) -> None:
+    count_item(Request(db=db, access=carer, now=NOW), item_code=KIT, units=3, at=NOW)
+    plan = plan_for(db, "home", NOW).plan
+    plan_for(db, "other", NOW)
+    due_on = plan.order.order_by_on
+    assert due_on is not None
+    assert plan.order.lines
+    assert plans_to_order(db, "ours", due_on) == (plan,)
+    assert plans_to_order(db, "ours", due_on - timedelta(days=1)) == ()
+
+
+def test_plans_are_kept_up_to_date_in_the_background(
+    engine: Engine, db: Session, carer: HouseholdAccess
+) -> None:
+    db.commit()
+    replanner = Replanner(engine, every_seconds=0.01)
+    replanner.start()
+    try:
+        wait_until_all_are_planned(db)
+        count_item(Request(db=db, access=carer, now=NOW), item_code=KIT, units=2, at=NOW)
+        wait_until_all_are_planned(db)
+    finally:
+        replanner.stop()
+    assert db.get_one(StoredPlanRow, "home", populate_existing=True).input_version == 2
+
+
+def wait_until_all_are_planned(db: Session) -> None:
+    deadline = clock.seconds() + 60
+    while stale_household_ids(db):
+        db.commit()
+        assert clock.seconds() < deadline, "the plans were not computed"
+        Event().wait(0.02)
+    db.commit()
 
 
 def test_a_coordinator_s_list_shows_the_own_households_by_urgency(

@@ -74,8 +74,10 @@ REFUSED: dict[str, tuple[Callable[[OrderConfirmation], OrderConfirmation], str]]
     ),
     "unknown item": (
         lambda yes: replace(yes, lines=(("NOPE", 1),)),
-        "lines[1].item is NOPE: no such item; correct the code or add it "
-        "(known: B-HALF, GLOVES, K-HALF).",
+        (
+            "lines[1].item is NOPE: no such item; correct the code or add it "
+            "(known: B-HALF, GLOVES, K-HALF)."
+        ),
     ),
     "too many boxes": (
         lambda yes: replace(yes, lines=((KIT, 201),)),

@@ -181,8 +181,10 @@ REFUSED: dict[str, tuple[Action, str]] = {
     ),
     "session twice": (
         lambda ask: record_session(ask, replace(SESSION, started_at=datetime(2026, 3, 9, 9, 0))),
-        "started_at is 2026-03-09 09:00: a session at this moment is in the record already; "
-        "take it back or change the time.",
+        (
+            "started_at is 2026-03-09 09:00: a session at this moment is in the record already; "
+            "take it back or change the time."
+        ),
     ),
     "negative volume": (
         lambda ask: record_session(ask, replace(SESSION, bottles=(BottleEntry(volume_ml=-5),))),
@@ -192,13 +194,17 @@ REFUSED: dict[str, tuple[Action, str]] = {
         lambda ask: record_session(
             ask, replace(SESSION, bottles=(BottleEntry(volume_ml=-5), BottleEntry(volume_ml=9999)))
         ),
-        "bottles[1].volume_ml is -5: give 0 to 5000 mL.\n"
-        "bottles[2].volume_ml is 9999: give 0 to 5000 mL.",
+        (
+            "bottles[1].volume_ml is -5: give 0 to 5000 mL.\n"
+            "bottles[2].volume_ml is 9999: give 0 to 5000 mL."
+        ),
     ),
     "volume above the bottle": (
         lambda ask: record_session(ask, replace(SESSION, bottles=(BottleEntry(volume_ml=600),))),
-        "bottles[1].volume_ml is 600: a bottle of K-HALF holds 500 mL; "
-        "split the volume over the bottles that were used.",
+        (
+            "bottles[1].volume_ml is 600: a bottle of K-HALF holds 500 mL; "
+            "split the volume over the bottles that were used."
+        ),
     ),
     "no bottle": (
         lambda ask: record_session(ask, replace(SESSION, bottles=())),
@@ -210,8 +216,10 @@ REFUSED: dict[str, tuple[Action, str]] = {
     ),
     "unknown stop reason": (
         lambda ask: record_session(ask, replace(SESSION, stop_reason="bored")),
-        "stop_reason is bored: choose one of ran-dry, limit-reached, bottle-full, pain, "
-        "no-further-bottle, not-said.",
+        (
+            "stop_reason is bored: choose one of ran-dry, limit-reached, bottle-full, pain, "
+            "no-further-bottle, not-said."
+        ),
     ),
     "unknown loss": (
         lambda ask: record_session(
@@ -223,8 +231,10 @@ REFUSED: dict[str, tuple[Action, str]] = {
         lambda ask: record_session(
             ask, replace(SESSION, bottles=(BottleEntry(volume_ml=10, item_code="NOPE"),))
         ),
-        "bottles[1].item is NOPE: no such item; correct the code or add it "
-        "(known: B-HALF, GLOVES, K-HALF).",
+        (
+            "bottles[1].item is NOPE: no such item; correct the code or add it "
+            "(known: B-HALF, GLOVES, K-HALF)."
+        ),
     ),
     "count of an unknown item": (
         lambda ask: count_item(ask, item_code="NOPE", units=3, at=NOW),
@@ -249,8 +259,10 @@ REFUSED: dict[str, tuple[Action, str]] = {
                 ),
             ),
         ),
-        "lines[2].expires_on is 2026-03-10: it lies before the receipt on 2026-03-11; "
-        "check the use-by date.",
+        (
+            "lines[2].expires_on is 2026-03-10: it lies before the receipt on 2026-03-11; "
+            "check the use-by date."
+        ),
     ),
     "delivery of an unknown item": (
         lambda ask: receive_delivery(
