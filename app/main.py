@@ -21,7 +21,7 @@ import app.routers as router_package
 from app import views
 from app.db import create_tables, open_engine
 from app.errors import AppError, NotFound, NotSignedIn
-from app.middleware import HEADERS, AnswerHeaders, Guard, RequestLog
+from app.middleware import HEADERS, PAGE_REFERRER_POLICY, AnswerHeaders, Guard, RequestLog
 from app.replanning import Replanner
 from app.settings import STATIC, Settings
 
@@ -123,6 +123,7 @@ def _add_error_pages(application: FastAPI) -> None:
         page = _page(request, 500, AppError.title, _OUR_FAULT)
         # This answer leaves from outside of the middleware that adds them to all others.
         page.headers.update(HEADERS | {"Cache-Control": "no-store"})
+        page.headers["Referrer-Policy"] = PAGE_REFERRER_POLICY
         return page
 
 

@@ -24,13 +24,17 @@ CONTENT_POLICY = (
 HEADERS = {
     "Content-Security-Policy": CONTENT_POLICY,
     "X-Content-Type-Options": "nosniff",
-    "Referrer-Policy": "same-origin",
+    "Referrer-Policy": "no-referrer",
     "X-Frame-Options": "DENY",
     "Cross-Origin-Opener-Policy": "same-origin",
     "Cross-Origin-Resource-Policy": "same-origin",
     "Permissions-Policy": "camera=(), geolocation=(), microphone=()",
     "X-Robots-Tag": "noindex, nofollow",
 }
+
+PAGE_REFERRER_POLICY = "same-origin"
+"""Under no-referrer a browser posts a page's own forms with `Origin: null` (WHATWG Fetch,
+"append a request Origin header"), which the guard could not tell from a stranger's."""
 
 _ONE_YEAR = "max-age=31536000; includeSubDomains"
 
@@ -79,6 +83,8 @@ class AnswerHeaders:
                 headers = MutableHeaders(scope=message)
                 headers.update(self.headers)
                 headers.setdefault("Cache-Control", "no-store")
+                if headers.get("Content-Type", "").startswith("text/html"):
+                    headers["Referrer-Policy"] = PAGE_REFERRER_POLICY
             await send(message)
 
         await self.app(scope, receive, send_with_headers)

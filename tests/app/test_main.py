@@ -110,7 +110,8 @@ def test_every_answer_has_the_security_headers(client: TestClient) -> None:
         assert "frame-ancestors 'none'" in policy
         assert "unsafe" not in policy
         assert headers["x-content-type-options"] == "nosniff"
-        assert headers["referrer-policy"] == "same-origin"
+        is_page = headers.get("content-type", "").startswith("text/html")
+        assert headers["referrer-policy"] == ("same-origin" if is_page else "no-referrer")
         assert headers["cache-control"] == "no-store"
         assert "strict-transport-security" not in headers
         assert "server" not in headers

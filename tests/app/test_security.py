@@ -56,7 +56,7 @@ def test_a_form_value_fits_its_own_browser_only() -> None:
         ({"sec-fetch-site": "same-site", "origin": "https://other.supplies.example"}, False),
         ({"origin": "https://evil.example"}, False),
         ({"origin": "null"}, False),
-        ({"sec-fetch-site": "same-origin", "origin": "https://evil.example"}, False),
+        ({"sec-fetch-site": "cross-site", "origin": OWN[0]}, False),
     ],
 )
 def test_only_our_own_pages_may_send_forms(headers: dict[str, str], *, own: bool) -> None:
