@@ -41,16 +41,21 @@ _TABLE_AT = np.linspace(-_TABLE_EDGE, _TABLE_EDGE, _TABLE_POINTS)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BottleSizes:
-    """Bottles a session opens and the most it may drain. [mL]"""
+    """Bottles a session opens and the most it may drain.
+
+    Attributes:
+        first_ml: capacity of the kit's bottle. [mL]
+        further_ml: capacity of each further bottle. [mL]
+        limits_ml: session limit on each day of the horizon. [mL]
+    """
 
     first_ml: int
     further_ml: int
-    limit_ml: int
+    limits_ml: tuple[int, ...]
 
-    @property
-    def thresholds(self) -> tuple[float, ...]:
-        """Volumes above which one more bottle is opened. [mL]"""
-        return bottle_thresholds(self.limit_ml, self.first_ml, self.further_ml)
+    def thresholds(self, limit_ml: int) -> tuple[float, ...]:
+        """Volumes above which one more bottle is opened under a limit. [mL]"""
+        return bottle_thresholds(limit_ml, self.first_ml, self.further_ml)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,7 +101,7 @@ class CatheterChain:
         ln_rates: grid of x on day 0. [D, X]
         drifts: change of x per day. [D]
         noise_tables: survival function of log noise at `_TABLE_AT`. [D, table]
-        loss_rows: from good bottles and carry to outcomes. [B, O]
+        loss_rows: from good bottles and carry to outcomes, by session limit. [B, O]
     """
 
     start: Floats
@@ -109,7 +114,7 @@ class CatheterChain:
     ln_rates: Floats
     drifts: Floats
     noise_tables: Floats
-    loss_rows: Floats
+    loss_rows: dict[int, Floats]
     sizes: BottleSizes
 
     @property
@@ -122,21 +127,24 @@ class CatheterChain:
         x = self.ln_rates + self.drifts[:, None] * day
         ln_held = x[:, :, None] + np.log(self.states.held_days)[None, None, :]
         wet = 1.0 - assumptions.DRY_CHANCE
-        more = [wet * self._survival(math.log(ml) - ln_held) for ml in self.sizes.thresholds]
+        limit_ml = self.sizes.limits_ml[day]
+        more = [
+            wet * self._survival(math.log(ml) - ln_held) for ml in self.sizes.thresholds(limit_ml)
+        ]
         carried = [
-            wet * self._survival(np.log(self._carry_edge_ml(level, x))[:, :, None] - ln_held)
+            wet * self._survival(np.log(limit_ml + self._beyond_ml(level, x))[:, :, None] - ln_held)
             for level in range(1, len(self.states.after_session))
         ]
         exceeded = [np.ones_like(ln_held), *more, *carried]
         below = [*exceeded[1:], np.zeros_like(ln_held)]
         base = np.stack([a - b for a, b in zip(exceeded, below, strict=True)], axis=-2)
-        chances: Floats = np.matmul(self.loss_rows.T, base)
+        chances: Floats = np.matmul(self.loss_rows[limit_ml].T, base)
         return chances
 
-    def _carry_edge_ml(self, level: int, x: Floats) -> Floats:
-        beyond = (level - 0.5) * self.states.carry_step_days * np.exp(x)
-        edge: Floats = self.sizes.limit_ml + beyond
-        return edge
+    def _beyond_ml(self, level: int, x: Floats) -> Floats:
+        """Fluid left behind from which the carry counts as this level. [mL]"""
+        beyond: Floats = (level - 0.5) * self.states.carry_step_days * np.exp(x)
+        return beyond
 
     def _survival(self, z: Floats) -> Floats:
         read = [np.interp(z[d], _TABLE_AT, table) for d, table in enumerate(self.noise_tables)]
@@ -274,7 +282,7 @@ def _limit_binds(
     """Whether reaching the session limit is likely enough to need carry-over."""
     spread = assumptions.RATE_WALK_SD_PER_SQRT_DAY * math.sqrt(horizon_days)
     later = diffuse(on_x, spread, GRID_STEP)
-    z = math.log(sizes.limit_ml) - ln_rates - math.log(1.5 * gap_days)
+    z = math.log(min(sizes.limits_ml)) - ln_rates - math.log(1.5 * gap_days)
     over = np.stack([np.interp(z[d], _TABLE_AT, noise_tables[d]) for d in range(len(z))])
     return float((later * over).sum()) > _NEGLIGIBLE_LIMIT_CHANCE
 
@@ -294,19 +302,29 @@ def _walk_matrix(points: int) -> Floats:
 
 def _outcomes(
     sizes: BottleSizes, levels: int, loss_chance: float
-) -> tuple[tuple[Outcome, ...], Floats]:
-    """Outcomes and the matrix from good bottles and carry to outcomes. [B, O]"""
-    most = len(sizes.thresholds) + 1
-    base = [Outcome(bottles=good, carry=0) for good in range(1, most + 1)]
-    base += [Outcome(bottles=most, carry=level) for level in range(1, levels)]
-    rows: dict[Outcome, dict[int, float]] = {}
-    for n, before in enumerate(base):
-        for lost, chance in enumerate(losses_given_bottles(before.bottles, loss_chance)):
-            after = Outcome(bottles=before.bottles + lost, carry=before.carry)
-            rows.setdefault(after, {})[n] = chance
-    outcomes = tuple(rows)
-    matrix = np.zeros((len(base), len(outcomes)))
-    for o, after in enumerate(outcomes):
-        for n, chance in rows[after].items():
-            matrix[n, o] = chance
-    return outcomes, matrix
+) -> tuple[tuple[Outcome, ...], dict[int, Floats]]:
+    """Outcomes, and by limit the matrix from good bottles and carry to outcomes. [B, O]"""
+    rows: dict[int, dict[tuple[int, Outcome], float]] = {}
+    outcomes: dict[Outcome, None] = {}
+    for limit_ml in sorted(set(sizes.limits_ml)):
+        rows[limit_ml] = {}
+        for n, before in enumerate(_good_outcomes(sizes, levels, limit_ml)):
+            for lost, chance in enumerate(losses_given_bottles(before.bottles, loss_chance)):
+                after = Outcome(bottles=before.bottles + lost, carry=before.carry)
+                outcomes[after] = None
+                rows[limit_ml][n, after] = chance
+    places = {outcome: o for o, outcome in enumerate(outcomes)}
+    matrices = {}
+    for limit_ml, chances in rows.items():
+        matrix = np.zeros((len(_good_outcomes(sizes, levels, limit_ml)), len(outcomes)))
+        for (n, after), chance in chances.items():
+            matrix[n, places[after]] = chance
+        matrices[limit_ml] = matrix
+    return tuple(outcomes), matrices
+
+
+def _good_outcomes(sizes: BottleSizes, levels: int, limit_ml: int) -> list[Outcome]:
+    """Outcomes without losses: so many bottles; all of them and fluid left behind."""
+    most = len(sizes.thresholds(limit_ml)) + 1
+    good = [Outcome(bottles=count, carry=0) for count in range(1, most + 1)]
+    return good + [Outcome(bottles=most, carry=level) for level in range(1, levels)]

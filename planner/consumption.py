@@ -13,8 +13,8 @@ from planner.assumptions import LOSS_CHANCE, LOSS_WEIGHT
 from planner.household import Catheter
 from planner.sessions import Session
 
-MOST_LOSSES_PER_SESSION = 3
-"""Losses beyond this in one session are left out; with 2 percent each that is below 1e-5."""
+MOST_LOSSES_PER_SESSION = 8
+_NEGLIGIBLE_LOSS = 1e-6
 
 
 def bottles_for(volume_ml: float, first_ml: int, further_ml: int) -> int:
@@ -80,8 +80,9 @@ def learn_loss_chance(sessions: Sequence[Session]) -> float:
 def losses_given_bottles(bottles: int, loss_chance: float) -> tuple[float, ...]:
     """Distribution of bottles lost in a session that needs `bottles` good ones.
 
-    Every bottle opened is lost with the same chance, and replaced until enough are good:
-    a negative binomial, cut at `MOST_LOSSES_PER_SESSION` and rescaled.
+    Every bottle opened is lost with the same chance, and replaced until enough are good: a
+    negative binomial, cut where more losses are less likely than one in a million, or at
+    `MOST_LOSSES_PER_SESSION`, and rescaled.
 
     Returns:
         Probability of 0, 1, ... losses, summing to 1.
@@ -91,6 +92,8 @@ def losses_given_bottles(bottles: int, loss_chance: float) -> tuple[float, ...]:
     """
     chances = [(1.0 - loss_chance) ** bottles]
     for lost in range(1, MOST_LOSSES_PER_SESSION + 1):
+        if 1.0 - sum(chances) < _NEGLIGIBLE_LOSS:
+            break
         chances.append(chances[-1] * loss_chance * (bottles + lost - 1) / lost)
     total = sum(chances)
     return tuple(chance / total for chance in chances)

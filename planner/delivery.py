@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, time, timedelta
 from functools import lru_cache
@@ -82,7 +82,8 @@ class SupplierCalendar:
         """Spread a usual arrival over business days late.
 
         Args:
-            usual_on: arrival without lateness.
+            usual_on: arrival without lateness; kept as it is, since a supplier may promise
+                any day.
             lateness: probability of each number of business days late, summing to 1.
 
         Returns:
@@ -90,7 +91,8 @@ class SupplierCalendar:
         """
         chances: dict[date, float] = {}
         for late, chance in enumerate(lateness):
-            day = self.delivery_on_or_after(self.add_business_days(usual_on, late))
+            moved = self.delivery_on_or_after(self.add_business_days(usual_on, late))
+            day = moved if late else usual_on
             chances[day] = chances.get(day, 0.0) + chance
         return tuple(Arrival(day, chance) for day, chance in sorted(chances.items()))
 
@@ -164,10 +166,10 @@ def _business_days_late(calendar: SupplierCalendar, order: Order, received_on: d
     return late
 
 
-def _first(day: date, accept: object, step_days: int = 1) -> date:
+def _first(day: date, accept: Callable[[date], bool], step_days: int = 1) -> date:
     step = timedelta(days=step_days)
     for _ in range(_SEARCH_DAYS):
-        if accept(day):  # type: ignore[operator]
+        if accept(day):
             return day
         day += step
     return day

@@ -87,10 +87,13 @@ class RunOutChances:
 
     Attributes:
         by_day: probability that the run-out has happened by the end of each day. [day]
+        kits_left: distribution of kits left at the end of each day without goods in transit;
+            after the run-out none are left. [day, kits]
         kits_expired, bottles_expired: expected units that pass their date unused. [units]
     """
 
     by_day: Floats
+    kits_left: Floats
     kits_expired: float
     bottles_expired: float
 
@@ -160,7 +163,19 @@ def run_out_bound_by_day(use: UseChances, stock: StockPath) -> RunOutChances:
         if stage < len(stock.coming):
             newly_over *= 1.0 - np.cumsum(_padded(stock.coming[stage].ready_chance, days))
         total += np.cumsum(newly_over)
-    return RunOutChances(by_day=np.minimum(total, 1.0), kits_expired=0.0, bottles_expired=0.0)
+    left = np.stack([_kits_left(use, day, stock) for day in range(days)])
+    return RunOutChances(
+        by_day=np.minimum(total, 1.0), kits_left=left, kits_expired=0.0, bottles_expired=0.0
+    )
+
+
+def _kits_left(use: UseChances, day: int, stock: StockPath) -> Floats:
+    """Kits left by a day as if no loose bottle were there beyond those on the shelf."""
+    left = np.zeros(stock.kits + 1)
+    spare = stock.bottles
+    for opened, chance in enumerate(use.bottles[day]):
+        left[min(max(stock.kits + spare - opened, 0), stock.kits)] += chance
+    return left
 
 
 def _past_date(lots: Sequence[ExpiringUnits], day: int) -> int:
@@ -204,6 +219,7 @@ class _PathWalk:
         self._kits, bottles = _levels(path)
         self._grid = _Grid(chain, loose_bottles=tuple(bottles))
         self._by_day: list[float] = []
+        self._kits_left = np.zeros((chain.horizon_days, path.kits + 1))
         self._kits_expired = 0.0
         self._bottles_expired = 0.0
 
@@ -211,12 +227,20 @@ class _PathWalk:
         """One day: goods become ready, a session may take place, lots pass their date."""
         gone = self._by_day[-1] if self._by_day else 0.0
         if gone < 1.0 - _NEGLIGIBLE:
-            for place, goods in enumerate(self._path.coming):
-                self._grid.arrive(place, _chance_now(goods.ready_chance, day))
+            self._receive(day)
             self._grid.step(day, chances)
             gone += self._grid.absorb(self._kits)
             self._expire(day)
+            used = self._grid.units_distribution()[: self._path.kits + 1]
+            self._kits_left[day, self._path.kits - np.arange(len(used))] = used
+        self._kits_left[day, 0] += gone
         self._by_day.append(min(gone, 1.0))
+
+    def _receive(self, day: int) -> None:
+        coming = self._path.coming
+        for place in reversed(range(len(coming))):
+            later = [sum(goods.ready_chance[: day + 1]) for goods in coming[place + 1 :]]
+            self._grid.arrive(place, _chance_now(coming[place].ready_chance, day), later)
 
     def _expire(self, day: int) -> None:
         kits = _expired_by(self._path.expiring_kits, day)
@@ -229,6 +253,7 @@ class _PathWalk:
     def result(self) -> RunOutChances:
         return RunOutChances(
             by_day=np.array(self._by_day),
+            kits_left=self._kits_left,
             kits_expired=self._kits_expired,
             bottles_expired=self._bottles_expired,
         )
@@ -326,12 +351,24 @@ class _Grid:
             to = column + used
             into[..., more_kits : more_kits + kits, to] += ended[..., column]
 
-    def arrive(self, place: int, chance: float) -> None:
-        """Goods number `place` become ready with this chance, after those before them."""
-        if chance > 0.0:
-            moved = self._mass[:, :, :, place] * chance
-            self._mass[:, :, :, place] -= moved
-            self._mass[:, :, :, place + 1] += moved
+    def arrive(self, place: int, chance: float, later_ready: Sequence[float]) -> None:
+        """Goods number `place` become ready with this chance, after those before them.
+
+        Args:
+            place: number of the goods.
+            chance: chance that they become ready this morning, given not before.
+            later_ready: for each of the goods after them, chance to be ready by now; those
+                that came too early are used from now on.
+        """
+        if chance <= 0.0:
+            return
+        moved = self._mass[:, :, :, place] * chance
+        self._mass[:, :, :, place] -= moved
+        for step, ready in enumerate(later_ready, place + 1):
+            stays = moved * (1.0 - ready)
+            self._mass[:, :, :, step] += stays
+            moved = moved - stays
+        self._mass[:, :, :, place + 1 + len(later_ready)] += moved
 
     def absorb(self, kits: Sequence[int]) -> float:
         """Take out what the shelf cannot serve; the probability taken out."""

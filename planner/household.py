@@ -291,8 +291,11 @@ def _repeated(household: Household) -> Iterator[Fault]:
     groups: tuple[tuple[str, str, Iterable[str]], ...] = (
         ("items", "code", (item.code for item in household.items)),
         ("catheters", "id", (catheter.id for catheter in household.catheters)),
-        ("sessions", "id", (session.id for session in household.sessions)),
-        ("ledger", "id", (entry.id for entry in household.ledger)),
+        (
+            "sessions and ledger",
+            "id",
+            (entry.id for entry in (*household.sessions, *household.ledger)),
+        ),
         ("orders", "id", (order.id for order in household.orders)),
     )
     for place, field, keys in groups:
@@ -300,9 +303,19 @@ def _repeated(household: Household) -> Iterator[Fault]:
             if times > 1:
                 fix = f"it stands there {times} times; each must be different"
                 yield Fault(field=field, value=key, fix=fix, place=place)
+    yield from _dangling(household)
+
+
+def _dangling(household: Household) -> Iterator[Fault]:
+    """Entries that refer to something that is not there."""
     order_ids = {order.id for order in household.orders}
+    entry_ids = {entry.id for entry in (*household.sessions, *household.ledger)}
     for n, entry in enumerate(household.ledger, 1):
         if isinstance(entry, Receipt) and entry.order_id and entry.order_id not in order_ids:
             fix = "no such order; correct it or leave it out"
             place = f"ledger[{n}] (receipt)"
             yield Fault(field="order", value=entry.order_id, fix=fix, place=place)
+        if isinstance(entry, Reversal) and entry.reverses_id not in entry_ids:
+            fix = "no such session or entry; correct the id"
+            place = f"ledger[{n}] (reversal)"
+            yield Fault(field="reverses", value=entry.reverses_id, fix=fix, place=place)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -11,11 +12,11 @@ import numpy as np
 
 from planner.chain import BottleSizes, CatheterChain, build_chain
 from planner.consumption import learn_loss_chance
-from planner.dates import end_of_day
+from planner.dates import days_from, end_of_day
 from planner.demand import UseChances
 from planner.household import Catheter, Household
 from planner.normal import Floats
-from planner.results import CatheterOutlook, UseByDay
+from planner.results import CatheterOutlook, KitsLeft, UseByDay
 from planner.timing import SessionTiming, session_timing
 from planner.volume import RateKnowledge, learn_rate, session_limit_ml
 
@@ -35,37 +36,60 @@ class CatheterForecast:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShelfForecast:
-    """All catheters that draw on the same kit and loose bottle."""
+    """All catheters that open the same kit.
+
+    Attributes:
+        bottle_shares: how many shelves share this loose bottle.
+    """
 
     kit_code: str
     bottle_code: str | None
+    bottle_shares: int
     catheters: tuple[CatheterForecast, ...]
 
 
-def forecast_shelves(household: Household, as_of: date) -> tuple[ShelfForecast, ...]:
-    """Learn every catheter and set up its chain from the day of the plan."""
-    forecasts = [_forecast(household, catheter, as_of) for catheter in household.catheters]
-    shelves: dict[tuple[str, str | None], list[CatheterForecast]] = {}
+def forecast_shelves(
+    household: Household, as_of: date, horizon_days: int
+) -> tuple[ShelfForecast, ...]:
+    """Learn every catheter and set up its chain from the day of the plan.
+
+    Catheters that open the same kit draw on one shelf. Where their loose bottles differ the
+    shelf is taken to have none; where shelves share a loose bottle each gets its part of them.
+    Both err on the safe side.
+    """
+    forecasts = [
+        _forecast(household, catheter, as_of, horizon_days) for catheter in household.catheters
+    ]
+    by_kit: dict[str, list[CatheterForecast]] = {}
     for one in forecasts:
-        key = (one.catheter.kit_code, one.catheter.bottle_code)
-        shelves.setdefault(key, []).append(one)
+        by_kit.setdefault(one.catheter.kit_code, []).append(one)
+    bottles = {kit: _common_bottle(members) for kit, members in by_kit.items()}
+    sharing = Counter(bottles.values())
     return tuple(
         ShelfForecast(
             kit_code=kit,
-            bottle_code=bottle,
+            bottle_code=bottles[kit],
+            bottle_shares=sharing[bottles[kit]],
             catheters=tuple(members),
         )
-        for (kit, bottle), members in shelves.items()
+        for kit, members in by_kit.items()
     )
 
 
-def _forecast(household: Household, catheter: Catheter, as_of: date) -> CatheterForecast:
+def _common_bottle(members: Sequence[CatheterForecast]) -> str | None:
+    codes = {one.catheter.bottle_code for one in members}
+    return codes.pop() if len(codes) == 1 else None
+
+
+def _forecast(
+    household: Household, catheter: Catheter, as_of: date, horizon_days: int
+) -> CatheterForecast:
     moment = end_of_day(as_of)
     knowledge = learn_rate(household, catheter, moment)
-    timing = session_timing(household, catheter, as_of, household.settings.horizon_days)
+    timing = session_timing(household, catheter, as_of, horizon_days)
     own = [s for s in household.valid_sessions if s.catheter_id == catheter.id]
     loss_chance = learn_loss_chance([s for s in own if s.drained_on <= as_of])
-    sizes = bottle_sizes(household, catheter, as_of)
+    sizes = bottle_sizes(household, catheter, as_of, horizon_days)
     chain = build_chain(knowledge, timing, sizes, as_of, loss_chance)
     return CatheterForecast(
         catheter=catheter,
@@ -76,14 +100,16 @@ def _forecast(household: Household, catheter: Catheter, as_of: date) -> Catheter
     )
 
 
-def bottle_sizes(household: Household, catheter: Catheter, day: date) -> BottleSizes:
-    """The bottles a session of this catheter opens, and its limit on a day."""
+def bottle_sizes(
+    household: Household, catheter: Catheter, as_of: date, horizon_days: int
+) -> BottleSizes:
+    """The bottles a session of this catheter opens, and its limit on each day."""
     kit = household.item(catheter.kit_code)
     further = household.item(catheter.bottle_code) if catheter.bottle_code else kit
     return BottleSizes(
         first_ml=kit.bottle_ml,
         further_ml=further.bottle_ml,
-        limit_ml=session_limit_ml(catheter, day),
+        limits_ml=tuple(session_limit_ml(catheter, day) for day in days_from(as_of, horizon_days)),
     )
 
 
@@ -130,6 +156,16 @@ def describe_use(use: UseChances) -> UseByDay:
         bottles_mean=_means(use.bottles),
         bottles_low=_quantiles(cumulative, _LOW),
         bottles_high=_quantiles(cumulative, _HIGH),
+    )
+
+
+def describe_left(kits_left: Floats) -> KitsLeft:
+    """Mean and quantiles of the kits left by day."""
+    cumulative = np.cumsum(kits_left, axis=1)
+    return KitsLeft(
+        mean=_means(kits_left),
+        low=_quantiles(cumulative, _LOW),
+        high=_quantiles(cumulative, _HIGH),
     )
 
 

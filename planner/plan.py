@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from datetime import date, time, timedelta
 
-import numpy as np
-
 from planner import signs
-from planner.delivery import SupplierCalendar, learn_lateness, likely_latest, most_likely
+from planner.delivery import Arrival, SupplierCalendar, learn_lateness, likely_latest, most_likely
 from planner.household import Household, refuse_future
-from planner.outlook import all_forecasts, describe, describe_use, forecast_shelves
-from planner.reorder import ReorderFacts, propose_order
+from planner.normal import Floats
+from planner.outlook import all_forecasts, describe, describe_left, describe_use, forecast_shelves
+from planner.reorder import ReorderFacts, days_to_forecast, propose_order
 from planner.results import (
     ItemOnHand,
     NextDelivery,
@@ -53,9 +53,10 @@ def make_plan(household: Household, as_of: date, *, at: time | None = None) -> P
     lateness = learn_lateness(calendar, household.orders)
     shelf = shelf_on(household, as_of)
     coming = coming_orders(household, calendar, as_of)
+    horizon_days = days_to_forecast(household, calendar, as_of)
     shelves = tuple(
-        follow_shelf(forecast, shelf, coming, settings.horizon_days)
-        for forecast in forecast_shelves(household, as_of)
+        follow_shelf(forecast, shelf, coming, horizon_days)
+        for forecast in forecast_shelves(household, as_of, horizon_days)
     )
     at_home = either_shelf([one.at_home.by_day for one in shelves])
     with_coming = either_shelf([one.with_coming.by_day for one in shelves])
@@ -63,6 +64,7 @@ def make_plan(household: Household, as_of: date, *, at: time | None = None) -> P
     at_home_run_out = run_out(as_of, at_home, settings.protection)
     full_run_out = run_out(as_of, with_coming, settings.protection)
     ends_on = full_run_out.expected_on
+    needed = tuple(order for order in coming if _is_needed(order, shelves))
     facts = ReorderFacts(
         household=household,
         as_of=as_of,
@@ -71,13 +73,14 @@ def make_plan(household: Household, as_of: date, *, at: time | None = None) -> P
         lateness=lateness,
         shelf=shelf,
         shelves=shelves,
-        coming=coming,
+        coming=needed,
         risk_by_day=with_coming,
-        risk_already=risk_before(before_last, coming[-1].arrivals, as_of) if coming else 0.0,
+        risk_already=0.0,
         supply_ends_on=ends_on - timedelta(days=1) if ends_on else None,
     )
+    facts = replace(facts, risk_already=_risk_already(facts, at_home, before_last))
     order, order_reasons = propose_order(facts)
-    next_delivery = _next_delivery(facts, at_home_run_out.chance_by_day)
+    next_delivery = _next_delivery(facts, at_home)
     reasons = (
         *_delivery_reasons(next_delivery, coming, settings.protection),
         *order_reasons,
@@ -87,7 +90,7 @@ def make_plan(household: Household, as_of: date, *, at: time | None = None) -> P
         household_id=household.id,
         as_of=as_of,
         protection=settings.protection,
-        horizon_days=settings.horizon_days,
+        horizon_days=horizon_days,
         urgency=signs.urgency(household, order, next_delivery, facts),
         on_hand=tuple(_on_hand(household, shelf, shelves, coming)),
         run_out=at_home_run_out,
@@ -108,15 +111,40 @@ def make_plans(households: Iterable[Household], as_of: date) -> Iterator[Plan]:
         yield make_plan(household, as_of)
 
 
-def _next_delivery(facts: ReorderFacts, at_home: tuple[float, ...]) -> NextDelivery:
+def _is_needed(order: ComingOrder, shelves: tuple[ShelfRunOut, ...]) -> bool:
+    """Whether an open order brings kits or loose bottles of a shelf."""
+    codes = {code for one in shelves for code in (one.forecast.kit_code, one.forecast.bottle_code)}
+    return bool(codes & order.units.keys())
+
+
+def _risk_already(facts: ReorderFacts, at_home: Floats, before_last: Floats) -> float:
+    """Chance of a run-out before goods in transit that come sooner than an order placed now."""
+    if not facts.coming:
+        return 0.0
+    ordered_today = facts.arrivals_if_ordered(facts.as_of, facts.at)
+    pairs = ((at_home, facts.coming[0]), (before_last, facts.coming[-1]))
+    return max(
+        risk_before(by_day, _sooner(order.arrivals, ordered_today), facts.as_of)
+        for by_day, order in pairs
+    )
+
+
+def _sooner(arrivals: tuple[Arrival, ...], others: tuple[Arrival, ...]) -> tuple[Arrival, ...]:
+    """Arrivals with the chance that they happen and come no later than the others."""
+    return tuple(
+        Arrival(one.on, one.chance * sum(other.chance for other in others if other.on >= one.on))
+        for one in arrivals
+    )
+
+
+def _next_delivery(facts: ReorderFacts, at_home: Floats) -> NextDelivery:
     protection = facts.household.settings.protection
     if facts.coming:
         first = facts.coming[0]
         arrivals, order_id = first.arrivals, first.order.id
-        risk = risk_before(np.array(at_home), arrivals, facts.as_of)
+        risk = risk_before(at_home, arrivals, facts.as_of)
     else:
-        usual = facts.calendar.usual_arrival(facts.as_of, facts.at)
-        arrivals, order_id = facts.calendar.arrivals(usual, facts.lateness), None
+        arrivals, order_id = facts.arrivals_if_ordered(facts.as_of, facts.at), None
         risk = risk_before(facts.risk_by_day, arrivals, facts.as_of)
     return NextDelivery(
         order_id=order_id,
@@ -146,6 +174,7 @@ def _shelf_plan(one: ShelfRunOut, shelf: Shelf, protection: float) -> ShelfPlan:
         usable_kits=shelf.usable_units(forecast.kit_code),
         usable_bottles=shelf.usable_units(forecast.bottle_code) if forecast.bottle_code else 0,
         run_out=run_out(shelf.on, one.at_home.by_day, protection),
+        kits_left=describe_left(one.at_home.kits_left),
         use=describe_use(one.use),
     )
 

@@ -6,7 +6,8 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, time, timedelta
 
-from planner.delivery import SupplierCalendar, likely_latest, most_likely
+from planner.assumptions import LATENESS_CHANCES, READY_DAYS_AFTER_ARRIVAL
+from planner.delivery import Arrival, SupplierCalendar, likely_latest, most_likely
 from planner.demand import UseChances, chance_beyond
 from planner.household import Household
 from planner.ledger import Receipt, Reversal
@@ -18,6 +19,9 @@ from planner.stock import Shelf
 from planner.supply import OrderStatus
 
 MOST_BOXES = 200
+MOST_DAYS_LATE = len(LATENESS_CHANCES) - 1
+SPARE_DAYS = 30
+"""Days that the next order may be due later than today and still be covered in full."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,8 +37,10 @@ class ReorderFacts:
     """What the reorder of one household is worked out from.
 
     Attributes:
+        coming: open orders with goods of the shelves.
         risk_by_day: chance of a run-out by day with goods in transit.
-        risk_already: part of it that an order placed now can no longer change.
+        risk_already: part of it that an order placed now can no longer change, because it
+            falls before goods in transit that come sooner.
     """
 
     household: Household
@@ -56,9 +62,15 @@ class ReorderFacts:
 
     def risk_if_ordered(self, day: date, at: time | None = None) -> float:
         """Chance of a run-out before an order placed on a day can be used."""
-        usual = self.calendar.usual_arrival(day, at)
-        arrivals = self.calendar.arrivals(usual, self.lateness)
-        return risk_before(self.risk_by_day, arrivals, self.as_of)
+        return risk_before(self.risk_by_day, self.arrivals_if_ordered(day, at), self.as_of)
+
+    def arrivals_if_ordered(self, day: date, at: time | None = None) -> tuple[Arrival, ...]:
+        """When an order placed on a day may arrive."""
+        return self.calendar.arrivals(self.calendar.usual_arrival(day, at), self.lateness)
+
+    def arrivals_by(self, order_by: date) -> tuple[Arrival, ...]:
+        """When an order placed by its last safe day may arrive."""
+        return self.arrivals_if_ordered(order_by, self.at if order_by == self.as_of else None)
 
 
 def propose_order(facts: ReorderFacts) -> tuple[OrderProposal, tuple[Reason, ...]]:
@@ -77,12 +89,12 @@ def propose_order(facts: ReorderFacts) -> tuple[OrderProposal, tuple[Reason, ...
             chance_short=0.0,
         )
         return nothing, (Reason.because(ReasonCode.NOTHING_TO_ORDER),)
-    usual = facts.calendar.usual_arrival(order_by)
     until = _covers_until(facts, order_by)
-    last_day = min((until - facts.as_of).days - 1, len(facts.risk_by_day) - 1)
+    last_day = (until - facts.as_of).days - 1
+    risk_per_shelf = facts.allowed_risk / len(facts.shelves)
     boxes = {
         n: fewest_boxes(
-            _shortfall(facts, shelf, last_day), _box_sizes(facts, shelf), facts.allowed_risk
+            _shortfall(facts, shelf, order_by, last_day), _box_sizes(facts, shelf), risk_per_shelf
         )
         for n, shelf in enumerate(facts.shelves)
     }
@@ -92,9 +104,9 @@ def propose_order(facts: ReorderFacts) -> tuple[OrderProposal, tuple[Reason, ...
         too_late=too_late,
         risk_if_ordered_today=today_risk,
         lines=lines,
-        usual_arrival_on=most_likely(facts.calendar.arrivals(usual, facts.lateness)),
+        usual_arrival_on=most_likely(facts.arrivals_by(order_by)),
         covers_until=until,
-        chance_short=_chance_short(facts, lines, last_day),
+        chance_short=_chance_short(facts, lines, order_by, last_day),
     )
     reasons = [*_order_reasons(facts, proposal), *capped]
     proposal, conflict = _with_refill_window(facts, proposal)
@@ -109,9 +121,7 @@ def _order_by(facts: ReorderFacts, *, too_late: bool) -> date | None:
         return day
     best = day
     while True:
-        usual = facts.calendar.usual_arrival(day)
-        latest = facts.calendar.arrivals(usual, facts.lateness)[-1].on
-        if latest > horizon_end:
+        if facts.arrivals_if_ordered(day)[-1].on > horizon_end:
             return None
         if facts.risk_if_ordered(day) - facts.risk_already > facts.allowed_risk:
             return best
@@ -120,13 +130,25 @@ def _order_by(facts: ReorderFacts, *, too_late: bool) -> date | None:
 
 
 def _covers_until(facts: ReorderFacts, order_by: date) -> date:
-    """Day until which an order must last: when the order after it has surely come."""
-    calendar = facts.calendar
-    next_order = calendar.open_on_or_after(
-        order_by + timedelta(days=facts.household.settings.cover_days)
-    )
-    arrivals = calendar.arrivals(calendar.usual_arrival(next_order), facts.lateness)
-    return likely_latest(arrivals, facts.household.settings.protection) + timedelta(days=1)
+    """Day until which an order must last: when the order after it has surely come.
+
+    Never beyond the days that were forecast.
+    """
+    wanted = order_by + timedelta(days=facts.household.settings.cover_days)
+    next_order = facts.calendar.open_on_or_after(wanted)
+    arrivals = facts.arrivals_if_ordered(next_order)
+    latest = likely_latest(arrivals, facts.household.settings.protection)
+    end = facts.as_of + timedelta(days=len(facts.risk_by_day))
+    return min(latest + timedelta(days=1), end)
+
+
+def days_to_forecast(household: Household, calendar: SupplierCalendar, as_of: date) -> int:
+    """Days that a plan has to look ahead: the wanted horizon, or one whole order cycle."""
+    settings = household.settings
+    first = calendar.open_on_or_after(as_of + timedelta(days=settings.cover_days))
+    arrival = calendar.usual_arrival(first)
+    cycle_days = (calendar.add_business_days(arrival, MOST_DAYS_LATE) - as_of).days
+    return max(settings.horizon_days, cycle_days + SPARE_DAYS)
 
 
 def fewest_boxes(
@@ -167,28 +189,59 @@ def fewest_boxes(
 
 
 def _shortfall(
-    facts: ReorderFacts, shelf: ShelfRunOut, last_day: int
+    facts: ReorderFacts, shelf: ShelfRunOut, order_by: date, last_day: int
 ) -> Callable[[int, int], float]:
-    kits, bottles = _units_counted_on(facts, shelf)
+    """Chance of running short with so many further kits and loose bottles.
+
+    An upper bound: the chances to run short before each later order in transit, and in the
+    end, are added up.
+    """
+    stages = tuple(_stages(facts, shelf, order_by, last_day))
     use: UseChances = shelf.use
 
     def short_with(more_kits: int, more_bottles: int) -> float:
-        return chance_beyond(use, last_day, kits=kits + more_kits, bottles=bottles + more_bottles)
+        chances = (
+            chance_beyond(
+                use, stage.day, kits=stage.kits + more_kits, bottles=stage.bottles + more_bottles
+            )
+            for stage in stages
+        )
+        return min(sum(chances), 1.0)
 
     return short_with
 
 
-def _units_counted_on(facts: ReorderFacts, shelf: ShelfRunOut) -> tuple[int, int]:
-    """Usable and coming units, less those expected to pass their date, rounded against us."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Stage:
+    """Units that have to last through a day, a new order not counted."""
+
+    day: int
+    kits: int
+    bottles: int
+
+
+def _stages(
+    facts: ReorderFacts, shelf: ShelfRunOut, order_by: date, last_day: int
+) -> Iterator[_Stage]:
+    """What is there until each order that comes later than the new one, and at the end.
+
+    Units expected to pass their date are left out, rounded against us.
+    """
     forecast = shelf.forecast
     bottle = forecast.bottle_code or ""
-    coming = facts.coming
     kits = facts.shelf.usable_units(forecast.kit_code)
-    kits += sum(one.units.get(forecast.kit_code, 0) for one in coming)
-    bottles = facts.shelf.usable_units(bottle) + sum(one.units.get(bottle, 0) for one in coming)
     kits -= _rounded_up(shelf.with_coming.kits_expired)
+    bottles = facts.shelf.usable_units(bottle) // forecast.bottle_shares
     bottles -= _rounded_up(shelf.with_coming.bottles_expired)
-    return kits, bottles
+    new_order_on = facts.arrivals_by(order_by)[-1].on
+    for one in facts.coming:
+        latest = likely_latest(one.arrivals, facts.household.settings.protection)
+        day = (latest - facts.as_of).days + READY_DAYS_AFTER_ARRIVAL - 1
+        if latest > new_order_on and day < last_day:
+            yield _Stage(day=day, kits=kits, bottles=bottles)
+        kits += one.units.get(forecast.kit_code, 0)
+        bottles += one.units.get(bottle, 0) // forecast.bottle_shares
+    yield _Stage(day=last_day, kits=kits, bottles=bottles)
 
 
 def _rounded_up(units: float) -> int:
@@ -217,12 +270,14 @@ def _line(facts: ReorderFacts, code: str, boxes: int) -> ProposedLine:
     return ProposedLine(item_code=code, boxes=boxes, units=boxes * per_box)
 
 
-def _chance_short(facts: ReorderFacts, lines: Sequence[ProposedLine], last_day: int) -> float:
+def _chance_short(
+    facts: ReorderFacts, lines: Sequence[ProposedLine], order_by: date, last_day: int
+) -> float:
     """Upper bound of the chance to run short with these lines, over all shelves."""
     units = {line.item_code: line.units for line in lines}
     total = 0.0
     for shelf in facts.shelves:
-        short_with = _shortfall(facts, shelf, last_day)
+        short_with = _shortfall(facts, shelf, order_by, last_day)
         forecast = shelf.forecast
         total += short_with(
             units.get(forecast.kit_code, 0), units.get(forecast.bottle_code or "", 0)

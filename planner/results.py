@@ -119,6 +119,7 @@ class ShelfPlan:
 
     Attributes:
         run_out: with the goods at home only.
+        kits_left: kits still there by day, none after the run-out.
         use: expected use of these goods, whether they are there or not.
     """
 
@@ -127,7 +128,22 @@ class ShelfPlan:
     usable_kits: int
     usable_bottles: int
     run_out: RunOut
+    kits_left: KitsLeft
     use: UseByDay
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KitsLeft:
+    """Kits left at the end of each day from the day of the plan, goods at home only.
+
+    Attributes:
+        mean: expected number. [kits]
+        low, high: 10 and 90 percent quantiles. [kits]
+    """
+
+    mean: tuple[float, ...]
+    low: tuple[int, ...]
+    high: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -239,6 +255,7 @@ class Plan:
     """One household's plan as of a day; what every page, feed and command reads.
 
     Attributes:
+        horizon_days: days looked ahead, at least as many as the settings ask for.
         run_out: with the usable goods at home only; an order is not stock until it is there.
         run_out_with_coming: with goods in transit as well, at their uncertain arrival; the
             same as `run_out` when nothing is on its way.

@@ -115,7 +115,7 @@ def follow_shelf(
     goods = [
         ComingGoods(
             kits=one.units.get(forecast.kit_code, 0),
-            bottles=one.units.get(forecast.bottle_code or "", 0),
+            bottles=one.units.get(forecast.bottle_code or "", 0) // forecast.bottle_shares,
             ready_chance=_ready_chances(one.arrivals, shelf.on, horizon_days),
         )
         for one in coming
@@ -127,6 +127,7 @@ def follow_shelf(
     if len(goods) > 1:
         paths.append(replace(at_home_path, coming=tuple(goods[:-1])))
     followed = _follow(forecast, paths)
+    has_bottle = forecast.bottle_code is not None
     run_outs = followed.run_outs
     return ShelfRunOut(
         forecast=forecast,
@@ -134,7 +135,7 @@ def follow_shelf(
         at_home=run_outs[0],
         with_coming=run_outs[min(1, len(goods))],
         before_last=run_outs[2 if len(goods) > 1 else 0],
-        is_bound=len(forecast.catheters) > 1,
+        is_bound=len(forecast.catheters) > 1 or (forecast.bottle_shares > 1 and has_bottle),
     )
 
 
@@ -146,22 +147,24 @@ def _follow(forecast: ShelfForecast, paths: Sequence[StockPath]) -> Followed:
 
 
 def _stock_path(forecast: ShelfForecast, shelf: Shelf, horizon_days: int) -> StockPath:
-    bottle = forecast.bottle_code
+    bottle, shares = forecast.bottle_code, forecast.bottle_shares
     return StockPath(
         kits=shelf.usable_units(forecast.kit_code),
-        bottles=shelf.usable_units(bottle) if bottle else 0,
+        bottles=shelf.usable_units(bottle) // shares if bottle else 0,
         expiring_kits=_expiring(shelf, forecast.kit_code, horizon_days),
-        expiring_bottles=_expiring(shelf, bottle, horizon_days) if bottle else (),
+        expiring_bottles=_expiring(shelf, bottle, horizon_days, shares) if bottle else (),
     )
 
 
-def _expiring(shelf: Shelf, code: str, horizon_days: int) -> tuple[ExpiringUnits, ...]:
+def _expiring(
+    shelf: Shelf, code: str, horizon_days: int, shares: int = 1
+) -> tuple[ExpiringUnits, ...]:
     by_day: dict[int, int] = {}
     for lot in shelf.usable_lots(code):
         if lot.expires_on is not None:
             last_day = (lot.expires_on - shelf.on).days
             if last_day < horizon_days:
-                by_day[last_day] = by_day.get(last_day, 0) + lot.units
+                by_day[last_day] = by_day.get(last_day, 0) + lot.units // shares
     return tuple(ExpiringUnits(last_day=day, units=units) for day, units in sorted(by_day.items()))
 
 

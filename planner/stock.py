@@ -124,6 +124,7 @@ class _ShelfBuilder:
         self._differences: list[CountDifference] = []
         self._missing: dict[str, int] = {}
         self._counted: set[str] = set()
+        self._recalled: set[tuple[str, str]] = set()
 
     def shelf(self, day: date) -> Shelf:
         lots = (lot for lot in self._lots if lot.units > 0)
@@ -156,6 +157,7 @@ class _ShelfBuilder:
             self._take(code, 1, day)
 
     def _recall(self, recall: Recall) -> None:
+        self._recalled.add((recall.item_code, recall.lot))
         self._lots = [
             replace(lot, recalled=True)
             if (lot.item_code, lot.lot) == (recall.item_code, recall.lot)
@@ -195,15 +197,22 @@ class _ShelfBuilder:
         return sum(lot.units for lot in self._lots if lot.item_code == code and lot.is_usable(day))
 
     def _put(self, code: str, lot: str, expires_on: date | None, units: int) -> None:
+        recalled = (code, lot) in self._recalled
         for n, known in enumerate(self._lots):
             same = (known.item_code, known.lot, known.expires_on, known.recalled)
-            if same == (code, lot, expires_on, False):
+            if same == (code, lot, expires_on, recalled):
                 self._lots[n] = replace(known, units=known.units + units)
                 return
-        self._lots.append(ShelfLot(item_code=code, lot=lot, expires_on=expires_on, units=units))
+        fresh = ShelfLot(
+            item_code=code, lot=lot, expires_on=expires_on, units=units, recalled=recalled
+        )
+        self._lots.append(fresh)
 
     def _take(self, code: str, units: int, day: date, *, lot: str = "") -> None:
-        """Take units: the named lot first, then usable ones by expiry, then any."""
+        """Take units: the named lot first, then usable ones by expiry, then any.
+
+        Without a named lot usable units go first, which errs on the safe side.
+        """
 
         def rank(place: int) -> tuple[bool, bool, date, str]:
             one = self._lots[place]

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from datetime import date, datetime, time
 from enum import StrEnum
 
+from holidays import list_supported_countries
+
 from planner.errors import InvalidValue, require_int, require_text
 
 
@@ -61,9 +63,26 @@ class SupplierTerms:
         lead = self.lead_business_days
         require_int("lead_business_days", lead, at_least=0, at_most=60, unit="business days")
         require_int("minimum_boxes", self.minimum_boxes, at_least=0, at_most=100, unit="boxes")
+        _require_known_holidays(self.holiday_country, self.holiday_region)
         if self.delivery_weekdays is not None and not self.delivery_weekdays:
             fix = "name at least one weekday, or leave it out for any business day"
             raise InvalidValue("delivery_weekdays", None, fix)
+
+
+def _require_known_holidays(country: str | None, region: str | None) -> None:
+    if country is None:
+        if region is not None:
+            fix = "name the holiday_country it belongs to, or leave it out"
+            raise InvalidValue("holiday_region", region, fix)
+        return
+    known = list_supported_countries()
+    if country not in known:
+        fix = "give a two-letter country code such as GB, or leave it out"
+        raise InvalidValue("holiday_country", country, fix)
+    if region is not None and region not in known[country]:
+        choices = ", ".join(known[country][:12]) or "none"
+        fix = f"{country} has no such region here; leave it out or choose one ({choices}, ...)"
+        raise InvalidValue("holiday_region", region, fix)
 
 
 class OrderStatus(StrEnum):

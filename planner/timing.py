@@ -27,7 +27,7 @@ from planner.normal import Floats
 from planner.regimen import Pattern, Regimen, regimen_on
 
 LONGEST_AGE_DAYS = 21
-"""Days since the last session are told apart up to this many."""
+"""Days since the last session are told apart at least this far where gaps are long."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,11 +95,14 @@ def session_timing(
 
 
 def _ages(catheter: Catheter) -> int:
-    """How many ages the table needs: room for two missed sessions."""
-    if any(regimen.pattern is Pattern.AS_NEEDED for regimen in catheter.regimens):
-        return LONGEST_AGE_DAYS
-    longest = max(regimen.usual_gap_days or 1.0 for regimen in catheter.regimens)
-    return min(LONGEST_AGE_DAYS, 3 * math.ceil(longest) + 1)
+    """How many ages the table needs: room for two missed sessions, or a week past long gaps."""
+    longest = max(_longest_gap_days(regimen) for regimen in catheter.regimens)
+    return min(3 * longest + 1, max(longest + 7, LONGEST_AGE_DAYS))
+
+
+def _longest_gap_days(regimen: Regimen) -> int:
+    gap = regimen.usual_gap_days
+    return LONGEST_AGE_DAYS - 7 if gap is None else math.ceil(gap)
 
 
 def _drained_on(household: Household, catheter: Catheter, as_of: date) -> list[date]:
@@ -114,12 +117,14 @@ def _drained_on(household: Household, catheter: Catheter, as_of: date) -> list[d
 def _away_ranges(household: Household, catheter: Catheter, as_of: date) -> tuple[DateRange, ...]:
     """Days away. A stay with an unknown end counts as ending tomorrow.
 
-    The shelf has to be ready on the day of coming home, whenever that is.
+    The shelf has to be ready on the day of coming home, whenever that is. For the same
+    reason a stay that lies ahead without a known end is not counted on at all.
     """
     tomorrow = as_of + timedelta(days=1)
     return tuple(
-        DateRange(one.starts_on, max(tomorrow, one.starts_on)) if one.ends_on is None else one
+        DateRange(one.starts_on, tomorrow) if one.ends_on is None else one
         for one in household.pauses_of(catheter.id)
+        if one.ends_on is not None or one.starts_on <= as_of
     )
 
 
@@ -232,25 +237,26 @@ class _Tables:
         return gaps
 
 
-def gap_chances(every_n_days: int, gaps: Sequence[int]) -> dict[int, float]:
+def gap_chances(
+    every_n_days: int, gaps: Sequence[int], longest: int | None = None
+) -> dict[int, float]:
     """Distribution of the days between sessions: a Dirichlet around N, learned.
-
-    Gaps of three times N and more count as that long: somebody forgot or was away.
 
     Args:
         every_n_days: the prescribed N. [days]
         gaps: days between recorded sessions under this regimen. [days]
+        longest: longer gaps count as this long: somebody forgot or was away. [days]
 
     Returns:
         Probability of each gap, summing to 1.
     """
-    longest = 3 * every_n_days + 1
+    cap = longest or 3 * every_n_days + 1
     weights: dict[int, float] = {}
     for slip, chance in assumptions.GAP_SLIP_CHANCES.items():
-        gap = min(max(every_n_days + slip, 1), longest)
+        gap = min(max(every_n_days + slip, 1), cap)
         weights[gap] = weights.get(gap, 0.0) + assumptions.GAP_WEIGHT * chance
     for gap in gaps:
-        weights[min(gap, longest)] = weights.get(min(gap, longest), 0.0) + 1.0
+        weights[min(gap, cap)] = weights.get(min(gap, cap), 0.0) + 1.0
     total = sum(weights.values())
     return {gap: weight / total for gap, weight in sorted(weights.items())}
 
@@ -258,12 +264,12 @@ def gap_chances(every_n_days: int, gaps: Sequence[int]) -> dict[int, float]:
 def gap_hazards(every_n_days: int, gaps: Sequence[int], ages: int) -> Floats:
     """Chance of a session today by days since the last one, for ages 1 to `ages`.
 
-    Past the longest gap ever seen or expected a session is due: chance 1.
+    Past the longest gap ever seen or expected, and at the last age, a session is due: chance 1.
     """
-    chances = gap_chances(every_n_days, gaps)
+    chances = gap_chances(every_n_days, gaps, min(ages, 3 * every_n_days + 1))
     hazards = np.ones(ages)
     left = 1.0
-    for age in range(1, ages + 1):
+    for age in range(1, ages):
         chance = chances.get(age, 0.0)
         if left > 1e-12:
             hazards[age - 1] = min(chance / left, 1.0)

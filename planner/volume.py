@@ -115,8 +115,9 @@ def volume_prior(catheter: Catheter) -> VolumePrior:
 
 def session_limit_ml(catheter: Catheter, day: date) -> int:
     """The most that one session may drain: the prescriber's figure, else common practice."""
-    regimen = regimen_on(catheter.regimens, day)
-    if regimen is not None and regimen.session_limit_ml is not None:
+    first = min(catheter.regimens, key=lambda regimen: regimen.starts_on)
+    regimen = regimen_on(catheter.regimens, day) or first
+    if regimen.session_limit_ml is not None:
         return regimen.session_limit_ml
     return USUAL_SESSION_LIMIT_ML[catheter.site]
 
@@ -136,15 +137,19 @@ def learn_rate(household: Household, catheter: Catheter, until: datetime) -> Rat
     start = sessions[0].started_at if sessions else until
     filter_ = _RateFilter(catheter, start)
     for session in sessions:
-        filter_.observe(session, knows_last_drain=not _was_away(filter_.last_drain, session, away))
+        was_away = _was_away(filter_.last_drain, session.drained_on, away)
+        filter_.observe(session, knows_last_drain=not was_away)
+    if sessions and _was_away(filter_.last_drain, (until - timedelta(seconds=1)).date(), away):
+        filter_.forget_carry()
     return filter_.knowledge()
 
 
-def _was_away(last: datetime | None, session: Session, away: Iterable[DateRange]) -> bool:
+def _was_away(last: datetime | None, until: date, away: Iterable[DateRange]) -> bool:
+    """Whether the household was away at some time between a drain and a day."""
     if last is None:
         return True
     day = last.date()
-    while day <= session.drained_on:
+    while day <= until:
         if in_any(day, away):
             return True
         day += timedelta(days=1)
@@ -188,8 +193,12 @@ class _RateFilter:
             gap = max(days_between(self.last_drain, session.started_at), _SHORTEST_GAP_DAYS)
             self._learn(session, gap_days=gap, limit_ml=limit)
         else:
-            self._carry_ml = np.zeros_like(self._weights)
+            self.forget_carry()
         self.last_drain = session.started_at
+
+    def forget_carry(self) -> None:
+        """Fluid left behind has been drained elsewhere, or nobody knows."""
+        self._carry_ml = np.zeros_like(self._weights)
 
     def _advance(self, moment: datetime) -> None:
         days = max(days_between(self._now, moment), 0.0)
