@@ -225,7 +225,8 @@ def _stages(
 ) -> Iterator[_Stage]:
     """What is there until each order that comes later than the new one, and at the end.
 
-    Units expected to pass their date are left out, rounded against us.
+    Units expected to pass their date are left out, rounded against us, and so is an order
+    that may come after the last day.
     """
     forecast = shelf.forecast
     bottle = forecast.bottle_code or ""
@@ -237,7 +238,9 @@ def _stages(
     for one in facts.coming:
         latest = likely_latest(one.arrivals, facts.household.settings.protection)
         day = (latest - facts.as_of).days + READY_DAYS_AFTER_ARRIVAL - 1
-        if latest > new_order_on and day < last_day:
+        if latest > new_order_on:
+            if day >= last_day:
+                break
             yield _Stage(day=day, kits=kits, bottles=bottles)
         kits += one.units.get(forecast.kit_code, 0)
         bottles += one.units.get(bottle, 0) // forecast.bottle_shares
