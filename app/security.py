@@ -96,8 +96,9 @@ def _form_digest(login_secret: str, salt: str) -> str:
 def comes_from_own_page(headers: Mapping[str, str], own_origins: tuple[str, ...]) -> bool:
     """Whether a browser sent a request from one of our own pages.
 
-    Browsers add Sec-Fetch-Site or Origin to every form they post; no page can set either. A request with neither was
-    not sent by a browser of today, so no other site can have made a person's browser send it.
+    Browsers add Sec-Fetch-Site or Origin to every form they post, and no page can set either.
+    A request with neither was not sent by a browser of today, so no other site can have made a
+    person's browser send it.
 
     Args:
         headers: header names in lower case.

@@ -1,0 +1,197 @@
+"""Planner types to rows; `app.convert` reads them back."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from sqlmodel import Session, SQLModel
+
+from app import models as m
+from planner.household import Catheter, Household
+from planner.ledger import Count, LedgerEntry, Recall, Receipt, Reversal, Waste
+from planner.sessions import Session as DrainSession
+from planner.supply import Contact, Order, SupplierTerms
+
+CARE_TEAM = "care-team"
+SUPPLIER = "supplier"
+
+
+def write_household(db: Session, household: Household, *, agency_id: str | None = None) -> None:
+    """Add a whole new household; the caller commits."""
+    settings = household.settings
+    db.add(
+        m.HouseholdRow(
+            id=household.id,
+            agency_id=agency_id,
+            name=household.name,
+            time_zone=household.time_zone,
+            protection=settings.protection,
+            cover_days=settings.cover_days,
+            horizon_days=settings.horizon_days,
+            refill_rule=settings.refill_rule,
+        )
+    )
+    db.flush()
+    db.add_all(_shared_rows(household))
+    db.flush()
+    for session in household.sessions:
+        add_session(db, household.id, session)
+    for entry in household.ledger:
+        db.add(ledger_row(household.id, entry))
+    for order in household.orders:
+        add_order(db, household.id, order)
+    db.flush()
+
+
+def _shared_rows(household: Household) -> Iterable[SQLModel]:
+    key = household.id
+    yield from _supplier_rows(key, household.supplier)
+    if household.care_team is not None:
+        yield _contact_row(key, CARE_TEAM, household.care_team)
+    for item in household.items:
+        yield m.ItemRow(
+            household_id=key,
+            code=item.code,
+            name=item.name,
+            kind=item.kind.value,
+            capacity_ml=item.capacity_ml,
+            units_per_box=item.units_per_box,
+        )
+    for catheter in household.catheters:
+        yield from _catheter_rows(key, catheter)
+    for pause in household.pauses:
+        yield m.PauseRow(
+            household_id=key,
+            starts_on=pause.starts_on,
+            ends_on=pause.ends_on,
+            reason=pause.reason,
+            catheter_key=pause.catheter_id,
+        )
+    for limit in household.authorized:
+        yield m.AuthorizedRow(
+            household_id=key,
+            item_code=limit.item_code,
+            units=limit.units,
+            per_days=limit.per_days,
+            starts_on=limit.starts_on,
+        )
+
+
+def _supplier_rows(key: str, terms: SupplierTerms) -> Iterable[SQLModel]:
+    weekdays = terms.delivery_weekdays
+    yield m.SupplierRow(
+        household_id=key,
+        name=terms.name,
+        lead_business_days=terms.lead_business_days,
+        cut_off=terms.cut_off,
+        delivery_weekdays=None if weekdays is None else ",".join(map(str, weekdays)),
+        holiday_country=terms.holiday_country,
+        holiday_region=terms.holiday_region,
+        minimum_boxes=terms.minimum_boxes,
+    )
+    for closure in terms.closures:
+        yield m.ClosureRow(
+            household_id=key,
+            starts_on=closure.starts_on,
+            ends_on=closure.ends_on,
+            reason=closure.reason,
+        )
+    if terms.contact is not None:
+        yield _contact_row(key, SUPPLIER, terms.contact)
+
+
+def _contact_row(key: str, duty: str, contact: Contact) -> m.ContactRow:
+    return m.ContactRow(household_id=key, duty=duty, name=contact.name, phone=contact.phone)
+
+
+def _catheter_rows(key: str, catheter: Catheter) -> Iterable[SQLModel]:
+    yield m.CatheterRow(
+        household_id=key,
+        key=catheter.id,
+        label=catheter.label,
+        site=catheter.site.value,
+        kit_code=catheter.kit_code,
+        bottle_code=catheter.bottle_code,
+        clinical_group=catheter.clinical_group.value,
+        expected_ml_per_day=catheter.expected_ml_per_day,
+        removed_on=catheter.removed_on,
+    )
+    for regimen in catheter.regimens:
+        yield m.RegimenRow(
+            household_id=key,
+            catheter_key=catheter.id,
+            starts_on=regimen.starts_on,
+            pattern=regimen.pattern.value,
+            every_n_days=regimen.every_n_days,
+            rrule=regimen.rrule,
+            session_limit_ml=regimen.session_limit_ml,
+            ordered_by=regimen.ordered_by,
+        )
+
+
+def add_session(db: Session, household_id: str, session: DrainSession) -> m.DrainSessionRow:
+    """Add a session and its bottles; the caller commits."""
+    row = m.DrainSessionRow(
+        household_id=household_id,
+        key=session.id,
+        catheter_key=session.catheter_id,
+        started_at=session.started_at,
+        stop_reason=session.stop_reason.value,
+    )
+    db.add(row)
+    for bottle in session.bottles:
+        db.add(
+            m.BottleRow(
+                household_id=household_id,
+                session_key=session.id,
+                volume_ml=bottle.volume_ml,
+                item_code=bottle.item_code,
+                loss=None if bottle.loss is None else bottle.loss.value,
+            )
+        )
+    return row
+
+
+def ledger_row(household_id: str, entry: LedgerEntry) -> m.LedgerRow:
+    """The row of one ledger entry."""
+    row = m.LedgerRow(
+        household_id=household_id, key=entry.id, kind=type(entry).__name__.lower(), at=entry.at
+    )
+    if isinstance(entry, Reversal):
+        row.reverses_key = entry.reverses_id
+        return row
+    row.item_code = entry.item_code
+    if isinstance(entry, Receipt | Waste | Recall):
+        row.lot = entry.lot
+    if isinstance(entry, Receipt | Waste | Count):
+        row.units = entry.units
+    if isinstance(entry, Receipt):
+        row.expires_on = entry.expires_on
+        row.order_key = entry.order_id
+    if isinstance(entry, Waste):
+        row.reason = entry.reason
+    return row
+
+
+def add_order(db: Session, household_id: str, order: Order) -> m.OrderRow:
+    """Add an order and its lines; the caller commits."""
+    row = m.OrderRow(
+        household_id=household_id,
+        key=order.id,
+        placed_at=order.placed_at,
+        status=order.status.value,
+        promised_on=order.promised_on,
+        received_on=order.received_on,
+        confirmed_by=order.confirmed_by,
+    )
+    db.add(row)
+    for line in order.lines:
+        db.add(
+            m.OrderLineRow(
+                household_id=household_id,
+                order_key=order.id,
+                item_code=line.item_code,
+                boxes=line.boxes,
+            )
+        )
+    return row
