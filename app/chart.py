@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-from app.wording import chance_text, day_text
+from app.wording import chance_text, day_text, units_text
+from planner.items import ItemKind
 from planner.results import Plan, ShelfPlan
 
-WIDTH, HEIGHT = 360, 240
-_LEFT, _RIGHT, _TOP, _BOTTOM = 34, 350, 44, 208
+WIDTH, HEIGHT = 340, 250
+_LEFT, _RIGHT, _TOP, _BOTTOM = 26, 330, 66, 222
 _SHORTEST_DAYS, _LONGEST_DAYS = 21, 90
-_LABEL_STEP = 11.5
+_LABEL_STEP = 14.0
+_DAY = timedelta(days=1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,14 +68,42 @@ class Curve:
     bottom: int = _BOTTOM
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KitsLeft:
+    """Kits left at the end of each day: expected, and 10 and 90 percent quantiles."""
+
+    mean: tuple[float, ...]
+    low: tuple[float, ...]
+    high: tuple[float, ...]
+
+
+def kits_left(shelf: ShelfPlan) -> KitsLeft:
+    """How the kits at home go down, nothing being delivered.
+
+    A session opens one kit. Further bottles come from the loose ones while there are any and
+    then from further kits, so the kits used are the larger of two numbers: the sessions, and
+    the bottles beyond the loose ones.
+    """
+
+    def left(bottles: Sequence[float]) -> tuple[float, ...]:
+        used = (
+            max(sessions, opened - shelf.usable_bottles)
+            for sessions, opened in zip(shelf.use.sessions_mean, bottles, strict=True)
+        )
+        return tuple(max(shelf.usable_kits - one, 0.0) for one in used)
+
+    return KitsLeft(
+        mean=left(shelf.use.bottles_mean),
+        low=left(shelf.use.bottles_high),
+        high=left(shelf.use.bottles_low),
+    )
+
+
 def draw(plan: Plan, shelf: ShelfPlan) -> Curve:
-    """Draw the bottles left on one shelf, kits' bottles included, goods at home only."""
-    total = shelf.usable_kits + shelf.usable_bottles
+    """Draw the kits left on one shelf, goods at home only."""
     days = _days_shown(shelf)
-    left = [max(total - used, 0) for used in shelf.use.bottles_mean[:days]]
-    high = [max(total - used, 0) for used in shelf.use.bottles_low[:days]]
-    low = [max(total - used, 0) for used in shelf.use.bottles_high[:days]]
-    top = max(total, 1)
+    kits = kits_left(shelf)
+    top = max(shelf.usable_kits, 1)
 
     def x(day: float) -> float:
         return round(_LEFT + (_RIGHT - _LEFT) * (day + 1) / days, 1)
@@ -81,21 +111,21 @@ def draw(plan: Plan, shelf: ShelfPlan) -> Curve:
     def y(units: float) -> float:
         return round(_BOTTOM - (_BOTTOM - _TOP) * units / top, 1)
 
-    def path(values: list[float] | list[int]) -> str:
-        return " ".join(f"L{x(day)} {y(units)}" for day, units in enumerate(values))
+    def path(values: Sequence[float]) -> str:
+        return " ".join(f"L{x(day)} {y(units)}" for day, units in enumerate(values[:days]))
 
-    back = " ".join(f"L{x(day)} {y(low[day])}" for day in range(len(low) - 1, -1, -1))
-    start = f"M{x(-1)} {y(total)}"
+    back = " ".join(f"L{x(day)} {y(kits.low[day])}" for day in range(days - 1, -1, -1))
+    start = f"M{x(-1)} {y(shelf.usable_kits)}"
     return Curve(
-        title="Bottles left in the coming weeks",
+        title="Kits left in the coming weeks",
         description=_described(plan, shelf),
-        band=f"{start} {path(high)} {back} Z",
-        line=f"{start} {path(left)}",
-        edge=f"{start} {path(low)}",
+        band=f"{start} {path(kits.high)} {back} Z",
+        line=f"{start} {path(kits.mean)}",
+        edge=f"{start} {path(kits.low)}",
         days=_day_ticks(plan.as_of, days, x),
         units=tuple(Tick(at=y(units), label=str(units)) for units in sorted({0, top // 2, top})),
         marks=_marks(plan, shelf, days, x),
-        rows=_rows(plan, shelf, days),
+        rows=_rows(plan, shelf, kits, days),
     )
 
 
@@ -103,60 +133,65 @@ def _days_shown(shelf: ShelfPlan) -> int:
     known = shelf.run_out.expected_days
     wanted = _LONGEST_DAYS if known is None else known + 7
     shown = min(max(wanted, _SHORTEST_DAYS), _LONGEST_DAYS)
-    return min(shown, len(shelf.use.bottles_mean))
+    return min(shown, len(shelf.kits_left.mean))
 
 
 def _day_ticks(as_of: date, days: int, x: Callable[[float], float]) -> tuple[Tick, ...]:
-    step = 7 if days <= 35 else 14 if days <= 60 else 28
+    step = 7 if days <= 28 else 14 if days <= 60 else 28
     ticks = []
     for day in range(0, days, step):
         on = as_of + timedelta(days=day)
-        ticks.append(Tick(at=x(day - 1), label=f"{on.day}.{on.month}."))
+        ticks.append(Tick(at=x(day - 1), label=_short(on)))
     return tuple(ticks)
 
 
 def _marks(
     plan: Plan, shelf: ShelfPlan, days: int, x: Callable[[float], float]
 ) -> tuple[Mark, ...]:
-    wanted: list[tuple[date | None, str, bool]] = [
+    delivery = plan.next_delivery
+    ends = ((shelf.run_out.cautious_on, "sure to"), (shelf.run_out.expected_on, "likely to"))
+    wanted = [
         (plan.order.order_by_on if plan.order.lines else None, "order by", False),
-        (plan.next_delivery.usual_on if plan.next_delivery.order_id else None, "delivery", False),
-        (shelf.run_out.cautious_on, "safe until", True),
-        (shelf.run_out.expected_on, "expected end", True),
+        (delivery.usual_on if delivery.order_id else None, "delivery", False),
+        *((on - _DAY if on else None, name, True) for on, name in ends),
     ]
-    marks: list[Mark] = []
+    marks = []
     for on, name, is_end in wanted:
         if on is None or not 0 <= (on - plan.as_of).days < days:
             continue
-        at = x((on - plan.as_of).days - 1)
-        late = at > (_LEFT + _RIGHT) / 2
+        # An end lies at the evening of its last day, everything else at the morning.
+        at = x((on - plan.as_of).days - (0 if is_end else 1))
+        side = "end" if at > (_LEFT + _RIGHT) / 2 else "start"
         marks.append(
-            Mark(
-                x=at,
-                label=f"{name} {on.day}.{on.month}.",
-                anchor="end" if late else "start",
-                label_y=0.0,
-                is_end=is_end,
-            )
+            Mark(x=at, label=f"{name} {_short(on)}", anchor=side, label_y=0.0, is_end=is_end)
         )
-    return tuple(_staggered(marks))
+    return _stacked(marks)
 
 
-def _staggered(marks: list[Mark]) -> list[Mark]:
-    """Put each label on a line of its own, so that none covers another."""
-    ordered = sorted(marks, key=lambda mark: mark.x)
-    return [replace(mark, label_y=10.0 + place * _LABEL_STEP) for place, mark in enumerate(ordered)]
+def _stacked(marks: list[Mark]) -> tuple[Mark, ...]:
+    """Give each label a line of its own, in an order in which few lines cross a label."""
+    by_place = sorted(marks, key=lambda mark: mark.x)
+    to_the_right = [mark for mark in by_place if mark.anchor == "start"]
+    to_the_left = [mark for mark in reversed(by_place) if mark.anchor == "end"]
+    return tuple(
+        replace(mark, label_y=12.0 + place * _LABEL_STEP)
+        for place, mark in enumerate((*to_the_left, *to_the_right))
+    )
 
 
-def _rows(plan: Plan, shelf: ShelfPlan, days: int) -> tuple[WeekRow, ...]:
-    total = shelf.usable_kits + shelf.usable_bottles
-    use = shelf.use
+def _short(day: date) -> str:
+    """A day without its weekday, "3 Dec"."""
+    _, number, month = day_text(day).split()
+    return f"{number} {month[:3]}"
+
+
+def _rows(plan: Plan, shelf: ShelfPlan, kits: KitsLeft, days: int) -> tuple[WeekRow, ...]:
     return tuple(
         WeekRow(
-            day=day_text(plan.as_of + timedelta(days=day), today=plan.as_of),
-            left=max(round(total - use.bottles_mean[day]), 0),
-            low=max(total - use.bottles_high[day], 0),
-            high=max(total - use.bottles_low[day], 0),
+            day=day_text(plan.as_of + day * _DAY, today=plan.as_of),
+            left=round(kits.mean[day]),
+            low=round(kits.low[day]),
+            high=round(kits.high[day]),
             chance_out=chance_text(shelf.run_out.chance_by_day[day]),
         )
         for day in range(6, days, 7)
@@ -164,15 +199,15 @@ def _rows(plan: Plan, shelf: ShelfPlan, days: int) -> tuple[WeekRow, ...]:
 
 
 def _described(plan: Plan, shelf: ShelfPlan) -> str:
-    total = shelf.usable_kits + shelf.usable_bottles
-    parts = [f"A falling line that starts at {total} bottles today."]
+    kits = units_text(shelf.usable_kits, ItemKind.KIT)
+    parts = [f"A falling line that starts at {kits} today."]
     cautious, expected = shelf.run_out.cautious_on, shelf.run_out.expected_on
     if cautious is not None:
-        before = day_text(cautious - timedelta(days=1), today=plan.as_of)
-        parts.append(f"It is almost sure to last through {before}.")
+        before = day_text(cautious - _DAY, today=plan.as_of)
+        parts.append(f"They are almost sure to last through {before}.")
     if expected is not None:
-        before = day_text(expected - timedelta(days=1), today=plan.as_of)
-        parts.append(f"It will probably last through {before}.")
+        before = day_text(expected - _DAY, today=plan.as_of)
+        parts.append(f"They will probably last through {before}.")
     if plan.next_delivery.order_id is not None:
         day = day_text(plan.next_delivery.usual_on, today=plan.as_of)
         parts.append(f"A delivery is expected on {day}.")
