@@ -13,7 +13,7 @@ from planner.results import ItemOnHand, Plan
 from planner.stock import ShelfLot, shelf_on
 from planner.supply import Order
 
-RECENT_ENTRIES = 20
+RECENT_ENTRIES = 12
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -52,7 +52,7 @@ def find_households(
 def _list(
     db: DbSession, login: Login, access: AgencyAccess, *, urgency: str, search: str, page: int
 ) -> Response:
-    refresh_agency(db, access.agency_id)
+    waiting = refresh_agency(db, access.agency_id)
     today = clock.today_in(access.time_zone)
     chosen = Urgency(urgency) if urgency in set(Urgency) else None
     wanted = DueFilter(
@@ -66,6 +66,7 @@ def _list(
         "today": wording.day_text(today),
         "counts": [(sign_of(one), due.by_urgency.get(one, 0), one is chosen) for one in Urgency],
         "total": sum(due.by_urgency.values()),
+        "waiting": waiting,
         "found": due.total,
         "urgency": chosen.value if chosen else "",
         "search": wanted.search,
@@ -94,13 +95,14 @@ def _calls(
 def combined_order(db: DbSession, login: SignedIn, access: ViewedAgency) -> Response:
     """The combined order of the coming week."""
     today = clock.today_in(access.time_zone)
-    refresh_agency(db, access.agency_id)
+    waiting = refresh_agency(db, access.agency_id)
     due = due_orders(db, access, today)
     context = {
         "places": agency_places(access.agency_id, "Combined order"),
         "agency": access.agency_name,
         "agency_id": access.agency_id,
         "today": wording.day_text(today),
+        "waiting": waiting,
         "orders": combined_shown(due, today),
     }
     return render("combined.html", context, login=login)

@@ -43,11 +43,7 @@ _PAGE_SIZE = 30
 @router.get("/h/{household}/sessions/new")
 def show_record(db: DbSession, login: SignedIn, access: RecordedHousehold, now: Now) -> Response:
     """The form to record a session."""
-    values = {
-        "day": now.date().isoformat(),
-        "time": f"{now:%H:%M}",
-        "stop_reason": StopReason.RAN_DRY.value,
-    }
+    values = {"day": now.date().isoformat(), "time": f"{now:%H:%M}"}
     return _record_page(db, login, access, Form(values=values), now)
 
 
