@@ -21,9 +21,10 @@ import app.routers as router_package
 from app import views
 from app.db import create_tables, open_engine
 from app.errors import AppError, NotFound, NotSignedIn
-from app.middleware import HEADERS, PAGE_REFERRER_POLICY, AnswerHeaders, Guard, RequestLog
+from app.middleware import LOG, AnswerHeaders, Guard, RequestLog, Rescue
 from app.replanning import Replanner
 from app.settings import STATIC, Settings
+from planner.errors import PlannerError
 
 _STILL_BUSY = "The record is busy right now. Nothing was saved. Wait a moment and try again."
 _OUR_FAULT = "Something went wrong on our side. Nothing was saved. Try again in a few minutes."
@@ -71,6 +72,7 @@ def create_app(
     application.add_api_route("/favicon.ico", favicon, methods=["GET", "HEAD"])
     _add_error_pages(application)
     # The last one added is the outermost.
+    application.add_middleware(Rescue, page=_failure_page)
     application.add_middleware(Guard, base_url=settings.base_url)
     application.add_middleware(GZipMiddleware, minimum_size=1000)
     application.add_middleware(AnswerHeaders, secure=settings.secure_cookies)
@@ -118,13 +120,14 @@ def _add_error_pages(application: FastAPI) -> None:
     def busy(request: Request, _error: OperationalError) -> Response:
         return _page(request, 503, AppError.title, _STILL_BUSY)
 
-    @application.exception_handler(Exception)
-    def unexpected(request: Request, _error: Exception) -> Response:
-        page = _page(request, 500, AppError.title, _OUR_FAULT)
-        # This answer leaves from outside of the middleware that adds them to all others.
-        page.headers.update(HEADERS | {"Cache-Control": "no-store"})
-        page.headers["Referrer-Policy"] = PAGE_REFERRER_POLICY
-        return page
+    @application.exception_handler(PlannerError)
+    def unplannable(request: Request, error: PlannerError) -> Response:
+        LOG.warning("a record could not be used: %s", type(error).__name__)
+        return _failure_page(request)
+
+
+def _failure_page(request: Request) -> Response:
+    return _page(request, 500, AppError.title, _OUR_FAULT)
 
 
 def _page(request: Request, status: int, title: str, message: str) -> Response:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Mapping
+import traceback
+from collections.abc import Callable, Mapping
 
 from starlette.datastructures import Headers, MutableHeaders
-from starlette.responses import PlainTextResponse
+from starlette.requests import Request as HttpRequest
+from starlette.responses import PlainTextResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from app import clock, security
@@ -66,6 +68,35 @@ class Guard:
 
     def _origins(self, scope: Scope, headers: Mapping[str, str]) -> tuple[str, ...]:
         return (self.own_origin, f"{scope['scheme']}://{headers.get('host', '')}")
+
+
+class Rescue:
+    """Turns an unexpected failure into a page, and logs where it arose but no values.
+
+    A failure's own text may hold parts of a record, so only its kind and place are logged.
+    """
+
+    def __init__(self, app: ASGIApp, page: Callable[[HttpRequest], Response]) -> None:
+        self.app = app
+        self.page = page
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Handle one request."""
+        started = False
+
+        async def send_and_note(message: Message) -> None:
+            nonlocal started
+            started = True
+            await send(message)
+
+        try:
+            await self.app(scope, receive, send_and_note)
+        except Exception as error:
+            if scope["type"] != "http" or started:
+                raise
+            where = "".join(traceback.format_tb(error.__traceback__))
+            LOG.error("unexpected %s\n%s", type(error).__name__, where)  # noqa: TRY400
+            await self.page(HttpRequest(scope))(scope, receive, send)
 
 
 class AnswerHeaders:

@@ -91,6 +91,7 @@ def sign_in(db: Session, *, email: str, password: str, address: str, now: dateti
     if not security.password_matches(password_hash, password) or account is None:
         raise WrongSignIn
     _forget_failures(db, both, here)
+    db.exec(delete(LoginRow).where(col(LoginRow.created_at) < now - security.ABSOLUTE_LIMIT))
     fresh = security.new_secret()
     db.add(
         LoginRow(

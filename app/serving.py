@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 import sys
+import time
 from collections.abc import Callable
 from pathlib import Path
 
@@ -22,7 +23,8 @@ Tell = Callable[[str], None]
 
 def serve(settings: Settings) -> None:
     """Serve the application until it is stopped. Request lines are logged by the app itself."""
-    logging.basicConfig(format="%(asctime)s %(message)s")
+    logging.Formatter.converter = time.gmtime
+    logging.basicConfig(format="%(asctime)sZ %(message)s", datefmt="%Y-%m-%dT%H:%M:%S")
     REQUEST_LOG.setLevel(logging.INFO)
     config = uvicorn.Config(
         create_app(settings, replan=True),

@@ -122,6 +122,13 @@ def test_a_login_ends_after_its_longest_time_however_much_it_is_used(
     assert account_of_login(db, secret, moment) is None
 
 
+def test_logins_that_ended_long_ago_are_forgotten(db: Session, account: AccountRow) -> None:
+    enter(db)
+    later = UTC_NOW + security.ABSOLUTE_LIMIT + timedelta(days=1)
+    sign_in(db, email=account.email, password=PASSWORD, address=HERE, now=later)
+    assert len(db.exec(select(LoginRow)).all()) == 1
+
+
 def test_nonsense_is_no_login(db: Session) -> None:
     assert account_of_login(db, "nonsense", UTC_NOW) is None
 

@@ -18,17 +18,23 @@ from app.middleware import LARGEST_FORM_BYTES
 from app.models import AccountRow, LoginRow
 from app.security import form_token, new_secret
 from app.settings import Settings
+from planner.errors import InvalidValue
 from tests.app.data_builders import UTC_NOW
 
+SECRET = "secret-detail"
 SETTINGS = Settings(base_url="http://testserver")
 
 
 def failing() -> None:
-    raise RuntimeError("secret-detail")
+    raise RuntimeError(SECRET)
 
 
 def busy() -> None:
-    raise OperationalError("UPDATE secret-detail", {}, Exception("database is locked"))
+    raise OperationalError(f"UPDATE {SECRET}", {}, Exception("database is locked"))
+
+
+def unplannable() -> None:
+    raise InvalidValue("volume_ml", SECRET, "check it")
 
 
 def throttled() -> None:
@@ -70,6 +76,7 @@ def client(sqlite_engine: Engine) -> Iterator[TestClient]:
 
     application.add_api_route("/try-fail", failing)
     application.add_api_route("/try-busy", busy)
+    application.add_api_route("/try-unplannable", unplannable)
     application.add_api_route("/try-throttled", throttled)
     application.add_api_route("/try-old", out_of_date)
     with TestClient(application, raise_server_exceptions=False, follow_redirects=False) as made:
@@ -145,12 +152,13 @@ def test_a_wrong_method_is_refused(client: TestClient) -> None:
     [("/try-fail", 500), ("/try-busy", 503), ("/try-throttled", 429), ("/try-old", 409)],
 )
 def test_an_error_answers_in_plain_words_without_internals(
-    path: str, status: int, client: TestClient
+    path: str, status: int, client: TestClient, caplog: pytest.LogCaptureFixture
 ) -> None:
     answer = client.get(path)
     assert answer.status_code == status
     assert "secret-detail" not in answer.text
     assert "Traceback" not in answer.text
+    assert "secret-detail" not in caplog.text
     assert "Nothing was saved" in answer.text or status == 429
 
 
@@ -239,3 +247,11 @@ def test_the_log_names_routes_and_never_addresses(
         "GET (no route) 404",
     ]
     assert not any("secret-word" in line or "private-name" in line for line in lines)
+
+
+def test_the_log_of_a_failure_says_where_it_arose(
+    client: TestClient, caplog: pytest.LogCaptureFixture
+) -> None:
+    client.get("/try-fail")
+    assert "unexpected RuntimeError" in caplog.text
+    assert ", in failing" in caplog.text
