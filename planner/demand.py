@@ -111,13 +111,14 @@ def follow(chain: CatheterChain, paths: Sequence[StockPath] = ()) -> Followed:
     together hold the bottles it opens. Loose bottles go first for further bottles, then the
     bottles of kits. First expired is used first; what passes its date unused is gone.
     """
-    endless = JointUse(chain, loose_bottles=(0,))
+    endless = _grids(chain, (0,))
     walks = [_PathWalk(chain, path) for path in paths]
     bottles = []
     for day in range(chain.horizon_days):
         chances = chain.outcome_chances(day)
-        endless.step(day, chances)
-        bottles.append(endless.units_distribution())
+        for grid in endless:
+            grid.step(day, chances)
+        bottles.append(_units(endless))
         for walk in walks:
             walk.step(day, chances)
     use = UseChances(sessions=_sessions_by_day(chain), bottles=_ragged(bottles))
@@ -215,7 +216,7 @@ class _PathWalk:
     def __init__(self, chain: CatheterChain, path: StockPath) -> None:
         self._path = path
         self._kits, bottles = _levels(path)
-        self._grid = JointUse(chain, loose_bottles=tuple(bottles))
+        self._grids = _grids(chain, tuple(bottles))
         self._by_day: list[float] = []
         self._kits_left = np.zeros((chain.horizon_days, path.kits + 1))
         self._kits_expired = 0.0
@@ -226,10 +227,11 @@ class _PathWalk:
         gone = self._by_day[-1] if self._by_day else 0.0
         if gone < 1.0 - NEGLIGIBLE:
             self._receive(day)
-            self._grid.step(day, chances)
-            gone += self._grid.absorb(self._kits)
+            for grid in self._grids:
+                grid.step(day, chances)
+                gone += grid.absorb(self._kits)
             self._expire(day)
-            used = self._grid.units_distribution()[: self._path.kits + 1]
+            used = _units(self._grids)[: self._path.kits + 1]
             self._kits_left[day, self._path.kits - np.arange(len(used))] = used
         self._kits_left[day, 0] += gone
         self._by_day.append(min(gone, 1.0))
@@ -238,15 +240,17 @@ class _PathWalk:
         coming = self._path.coming
         for place in reversed(range(len(coming))):
             later = [sum(goods.ready_chance[: day + 1]) for goods in coming[place + 1 :]]
-            self._grid.arrive(place, _chance_now(coming[place].ready_chance, day), later)
+            chance = _chance_now(coming[place].ready_chance, day)
+            for grid in self._grids:
+                grid.arrive(place, chance, later)
 
     def _expire(self, day: int) -> None:
         kits = _expired_by(self._path.expiring_kits, day)
         if kits:
-            self._kits_expired += self._grid.lift_kits(kits)
+            self._kits_expired += sum(grid.lift_kits(kits) for grid in self._grids)
         bottles = _expired_by(self._path.expiring_bottles, day)
         if bottles:
-            self._bottles_expired += self._grid.lift_bottles(bottles)
+            self._bottles_expired += sum(grid.lift_bottles(bottles) for grid in self._grids)
 
     def result(self) -> RunOutChances:
         return RunOutChances(
@@ -255,6 +259,18 @@ class _PathWalk:
             kits_expired=self._kits_expired,
             bottles_expired=self._bottles_expired,
         )
+
+
+def _grids(chain: CatheterChain, loose_bottles: tuple[int, ...]) -> list[JointUse]:
+    """One joint distribution for each variant of the timing; each keeps its own windows."""
+    variants = range(len(chain.start))
+    return [JointUse(chain, variant, loose_bottles=loose_bottles) for variant in variants]
+
+
+def _units(grids: Sequence[JointUse]) -> Floats:
+    """Distribution of kits opened over all variants, from 0 on."""
+    total: Floats = _ragged([grid.units_distribution() for grid in grids]).sum(axis=0)
+    return total
 
 
 def _expired_by(lots: Sequence[ExpiringUnits], day: int) -> int:

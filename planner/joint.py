@@ -14,20 +14,24 @@ NEGLIGIBLE = 1e-8
 
 
 class JointUse:
-    """Joint distribution of chain state and goods used: [P, X, J, M, K, B].
+    """Joint distribution of chain state and goods used, one variant: [D, X, J, M, K, B].
 
     M counts arrivals so far, K kits opened, B loose bottles used. Only what holds more than
     `NEGLIGIBLE` is kept: a window of X, K and B, and the states J that occur.
     """
 
-    def __init__(self, chain: CatheterChain, *, loose_bottles: tuple[int, ...]) -> None:
+    def __init__(
+        self, chain: CatheterChain, variant: int, *, loose_bottles: tuple[int, ...]
+    ) -> None:
         self._chain = chain
+        self._session_chance = chain.session_chance[variant]
         self._loose = loose_bottles
         self._x_from = 0
         self._kits_from = 0
         self._bottles_from = 0
-        self._states = np.flatnonzero(chain.start.any(axis=(0, 1)))
-        start = chain.start[:, :, self._states]
+        whole = chain.start[variant]
+        self._states = np.flatnonzero(whole.any(axis=(0, 1)))
+        start = whole[:, :, self._states]
         self._mass = np.zeros((*start.shape, len(loose_bottles), 1, 1))
         self._mass[:, :, :, 0, 0, 0] = start
 
@@ -41,7 +45,7 @@ class JointUse:
         if day in chain.timing.restarts:
             self._mass = self._mass.sum(axis=2, keepdims=True)
             self._states = np.array([chain.states.after_session[0]])
-        chance = chain.session_chance[:, day, self._states]
+        chance = self._session_chance[day, self._states]
         x_to = self._x_from + self._mass.shape[1]
         self._advance(chance, chances[:, self._x_from : x_to][..., self._states])
         self._trim()
@@ -51,30 +55,27 @@ class JointUse:
         points = len(self._chain.walk)
         old = slice(self._x_from, self._x_from + self._mass.shape[1])
         new = slice(max(old.start - 1, 0), min(old.stop + 1, points))
-        p, x, *rest = self._mass.shape
+        d, x, *rest = self._mass.shape
         step = self._chain.walk[new, old]
-        moved = np.matmul(step, self._mass.reshape(p, x, -1))
-        self._mass = moved.reshape(p, new.stop - new.start, *rest)
+        moved = np.matmul(step, self._mass.reshape(d, x, -1))
+        self._mass = moved.reshape(d, new.stop - new.start, *rest)
         self._x_from = new.start
 
     def _advance(self, chance: Floats, chances: Floats) -> None:
         """Move every state on: older without a session, fresh after one."""
         chain, mass = self._chain, self._mass
-        p, x, j, m, k, b = mass.shape
+        d, x, j, m, k, b = mass.shape
         older = chain.states.without_session[self._states]
         fresh = chain.states.after_session if chance.any() else ()
         states = np.union1d(older, np.array(fresh, dtype=np.int64))
         most = max(outcome.bottles for outcome in chain.outcomes) if fresh else 0
         room = max(min(most - 1, max(self._loose) - self._bottles_from - b + 1), 0)
-        moved = np.zeros((p, x, len(states), m, k + most, b + room))
+        moved = np.zeros((d, x, len(states), m, k + most, b + room))
         for place, to in enumerate(np.searchsorted(states, older)):
-            stays = 1.0 - chance[:, place]
-            moved[:, :, to, :, :k, :b] += mass[:, :, place] * stays[:, None, None, None, None]
+            moved[:, :, to, :, :k, :b] += mass[:, :, place] * (1.0 - chance[place])
         if fresh:
-            by_component = chance.reshape(-1, chances.shape[0], 1, 1, j)
-            drained = by_component * chances
-            ended = np.matmul(drained.reshape(p, x, -1, j), mass.reshape(p, x, j, -1))
-            ended = ended.reshape(p, x, -1, m, k, b)
+            ended = np.matmul(chances * chance, mass.reshape(d, x, j, -1))
+            ended = ended.reshape(d, x, -1, m, k, b)
             for o, outcome in enumerate(chain.outcomes):
                 to = int(np.searchsorted(states, fresh[outcome.carry]))
                 for arrived, loose in enumerate(self._loose):

@@ -141,8 +141,7 @@ def _usual_session(forecast: CatheterForecast) -> tuple[float, float]:
     chain = forecast.chain
     age = min(max(round(forecast.timing.usual_gap_days), 1), int(chain.states.ages.max()))
     chances = chain.outcome_chances(0)[..., int(np.argmax(chain.states.held_days == age))]
-    by_component = chain.start.sum(axis=2)
-    weights = by_component.reshape(-1, *chances.shape[:2]).sum(axis=0)[..., None]
+    weights = chain.start.sum(axis=(0, 3))[..., None]
     by_outcome = (chances * weights).sum(axis=(0, 1))
     counts = np.array([outcome.bottles for outcome in chain.outcomes])
     return float(by_outcome[counts > 1].sum()), float((by_outcome * counts).sum())

@@ -41,7 +41,9 @@ from planner.normal import Floats, normal_cdf, normal_pdf
 from planner.regimen import regimen_on
 from planner.sessions import DRY_ML, Session
 
-GRID_STEP = 0.16
+LEARNING_STEP = 0.04
+"""Spacing of the grid of x on which rates are learned; forecasts use every third point."""
+
 _GRID_SDS = 5.0
 _SPREAD_POINTS = (-1.5, -0.75, 0.0, 0.75, 1.5)
 _DRIFT_POINTS = (-math.sqrt(3.0), 0.0, math.sqrt(3.0))
@@ -163,8 +165,8 @@ class _RateFilter:
         self._catheter = catheter
         self._prior = volume_prior(catheter)
         prior = self._prior
-        half = math.ceil(_GRID_SDS * prior.between_sd / GRID_STEP)
-        self._offsets = GRID_STEP * np.arange(-half, half + 1, dtype=np.float64)
+        half = 3 * math.ceil(_GRID_SDS * prior.between_sd / LEARNING_STEP / 3)
+        self._offsets = LEARNING_STEP * np.arange(-half, half + 1, dtype=np.float64)
         drift_sd = assumptions.WEEKLY_DRIFT_SD
         self._drifts = np.array(
             [(prior.weekly_drift + z * drift_sd) / _DAYS_PER_WEEK for z in _DRIFT_POINTS]
@@ -205,7 +207,7 @@ class _RateFilter:
         self._now = moment
         self._centres = self._centres + self._drifts * days
         sd = assumptions.RATE_WALK_SD_PER_SQRT_DAY * math.sqrt(days)
-        self._weights = diffuse(self._weights, sd, GRID_STEP)
+        self._weights = diffuse(self._weights, sd, LEARNING_STEP)
 
     def _learn(self, session: Session, *, gap_days: float, limit_ml: int) -> None:
         rate = np.exp(self._centres[:, None] + self._offsets[None, :])[:, None, :]
