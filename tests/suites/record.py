@@ -46,20 +46,32 @@ class SuiteRecord:
     def pytest_sessionfinish(self, session: pytest.Session) -> Generator[None]:
         """Below pytest's own last line, say what did not run; fail where all is required."""
         required = os.environ.get("EBBSTOCK_REQUIRE_ALL_SUITES") == "1"
-        left_out = dict(self._left_out)
+        idle: set[str] = set()
         if required and not session.config.option.collectonly:
-            for suite in SUITES.keys() - self._ran:
-                left_out.setdefault(suite, "none of its tests ran")
-        if left_out and required and session.exitstatus == pytest.ExitCode.OK:
+            idle = SUITES.keys() - self._ran - self._left_out.keys()
+        if required and (self._left_out or idle) and session.exitstatus == pytest.ExitCode.OK:
             session.exitstatus = pytest.ExitCode.TESTS_FAILED
         yield
         reporter = session.config.pluginmanager.get_plugin("terminalreporter")
-        if left_out and reporter is not None:
-            reporter.write_line(closing_line(left_out, required=required))
+        if reporter is not None:
+            for line in closing_lines(self._left_out, idle, required=required):
+                reporter.write_line(line)
 
 
-def closing_line(left_out: dict[str, str], *, required: bool) -> str:
-    """Name the suites that did not run, why, and the one command that brings what is missing."""
-    suites = " and ".join(f"{suite} ({reason})" for suite, reason in sorted(left_out.items()))
-    failed = " Every suite is required, so this run has failed." if required else ""
-    return f"Suites that did not run: {suites}.{failed} To bring what is missing: {BRING}"
+def closing_lines(left_out: dict[str, str], idle: set[str], *, required: bool) -> list[str]:
+    """Name the suites that did not run, why, and the one command that brings what is missing.
+
+    Args:
+        left_out: suites whose programs are missing, with what is missing.
+        idle: suites that were required, yet none of their tests was asked for or finished.
+        required: whether leaving out a suite fails the run.
+    """
+    lines = []
+    if required and (left_out or idle):
+        lines.append("Every suite is required here, so this run has failed.")
+    if idle:
+        lines.append(f"Suites of which no test ran: {', '.join(sorted(idle))}.")
+    if left_out:
+        suites = ", ".join(f"{suite} ({reason})" for suite, reason in sorted(left_out.items()))
+        lines.append(f"Suites that did not run: {suites}. To bring what is missing: {BRING}")
+    return lines
