@@ -8,7 +8,7 @@ COMPILE := $(BIN)/uv pip compile --universal --generate-hashes --no-emit-index-u
   --no-emit-find-links --custom-compile-command "make lock" $(LOCK_ARGS)
 
 .DEFAULT_GOAL := help
-.PHONY: help setup run test test-tools lint fmt bench lock clean
+.PHONY: help setup run test test-tools lint fmt bench pictures lock clean
 
 help:  ## list the commands
 	@grep -E '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 14
@@ -49,6 +49,9 @@ lint: .venv/.dev-ready  ## style, types and import direction
 fmt: .venv/.dev-ready  ## format the code
 	@$(BIN)/ruff format .
 	@$(BIN)/ruff check --fix --quiet .
+
+pictures: .venv/.dev-ready  ## make the README's pictures from the demo (needs the browser)
+	@$(BIN)/python tests/pictures/make_pictures.py
 
 bench: .venv/.dev-ready  ## measure; ratios in one run
 	@$(BIN)/python -m pytest tests/benchmarks -s -q -p no:cacheprovider --override-ini addopts="--import-mode=importlib"
