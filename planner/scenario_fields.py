@@ -37,10 +37,12 @@ class Table:
         self.faults = faults
         self._asked: dict[str, None] = {}
         self._content: dict[str, object] = {}
+        self._is_table = isinstance(content, dict)
         if isinstance(content, dict):
             self._content = content
         else:
-            self._note("", content, "write a table with its fields here")
+            fix = "write a table with its fields here"
+            faults.append(Fault(field=place, value=show(_as_written(content)), fix=fix))
 
     def build(self, make: Callable[[], Built]) -> Built | None:
         """Make a value of this table's fields; None when anything was wrong with them."""
@@ -49,12 +51,12 @@ class Table:
             made = make()
         except InvalidValue as error:
             # After a fault the stand-ins may break a rule of their own: say only the first.
-            if len(self.faults) == before:
+            if len(self.faults) == before and self._is_table:
                 self.faults.append(in_file_words(error.fault).within(self.place))
             return None
         finally:
             self.close()
-        return made if len(self.faults) == before else None
+        return made if len(self.faults) == before and self._is_table else None
 
     def has(self, key: str) -> bool:
         """Whether the field is written down at all."""
@@ -155,7 +157,7 @@ class Table:
             if isinstance(one, kind) and not isinstance(one, bool):
                 found.append(one)
             else:
-                self._note(f"{key}[{n}]", one, f"list {wanted} only")
+                self._note(f"{key}[{n}]", _as_written(one), f"list {wanted} only")
         return tuple(found)
 
     def tables(self, key: str) -> tuple[Table, ...]:
@@ -219,8 +221,9 @@ class Table:
                 )
 
     def _note(self, key: str, value: object, fix: str) -> None:
-        field, place = (key, self.place) if key else (self.place, "")
-        self.faults.append(Fault(field=field, value=show(value), fix=fix, place=place))
+        # Of what is no table at all, that alone is said.
+        if self._is_table:
+            self.faults.append(Fault(field=key, value=show(value), fix=fix, place=self.place))
 
     def _inside(self, key: str) -> str:
         return f"{self.place}.{key}" if self.place else key

@@ -1,0 +1,288 @@
+"""Written and read again, a household is the same, whatever it is."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, datetime, time, timedelta
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from planner.household import (
+    Catheter,
+    ClinicalGroup,
+    Household,
+    Pause,
+    PlanSettings,
+    Site,
+)
+from planner.items import ItemKind, SupplyItem
+from planner.ledger import Count, LedgerEntry, Recall, Receipt, Reversal, Waste
+from planner.regimen import Pattern, Regimen
+from planner.scenario import ScenarioFile, parse_scenario
+from planner.scenario_writer import in_file_order, write_scenario
+from planner.sessions import BottleUse, LossReason, Session, StopReason
+from planner.supply import (
+    AuthorizedQuantity,
+    Closure,
+    Contact,
+    Order,
+    OrderLine,
+    OrderStatus,
+    SupplierTerms,
+)
+from tests.planner.scenario_builders import SMALL
+
+AS_OF = date(2026, 3, 8)
+CODES = ("K1", "K2", "B1")
+
+days = st.dates(date(2025, 6, 1), AS_OF)
+later_days = st.dates(AS_OF, date(2030, 1, 1))
+clocks = st.one_of(
+    st.sampled_from([time(0), time(12), time(23, 59)]),
+    st.times(),
+)
+moments = st.builds(datetime.combine, days, clocks)
+texts = st.text(
+    st.characters(exclude_categories=("Cc", "Cs", "Zl", "Zp")), min_size=1, max_size=12
+).filter(lambda text: bool(text.strip()))
+maybe_texts = st.one_of(st.just(""), texts)
+codes = st.sampled_from(CODES)
+
+ITEMS = (
+    SupplyItem(code="K1", name='Kit "one"', kind=ItemKind.KIT, capacity_ml=500, units_per_box=10),
+    SupplyItem(code="K2", name="Kit \\ two", kind=ItemKind.KIT, capacity_ml=1000),
+    SupplyItem(code="B1", name="Bottle", kind=ItemKind.BOTTLE, capacity_ml=600, units_per_box=5),
+    SupplyItem(code="D1", name="Dressing", kind=ItemKind.DRESSING),
+)
+
+contacts = st.builds(Contact, name=texts, phone=maybe_texts)
+regimens = st.one_of(
+    st.builds(
+        Regimen,
+        starts_on=days,
+        pattern=st.just(Pattern.EVERY_N_DAYS),
+        every_n_days=st.integers(1, 60),
+        session_limit_ml=st.one_of(st.none(), st.integers(50, 10_000)),
+        ordered_by=maybe_texts,
+    ),
+    st.builds(
+        Regimen,
+        starts_on=days,
+        pattern=st.just(Pattern.RRULE),
+        rrule=st.sampled_from(
+            (
+                "FREQ=WEEKLY;BYDAY=MO,WE,FR",
+                "FREQ=WEEKLY;INTERVAL=2;BYDAY=TU",
+                "FREQ=DAILY;INTERVAL=2",
+                "FREQ=WEEKLY",
+            )
+        ),
+    ),
+    st.builds(Regimen, starts_on=days, pattern=st.just(Pattern.AS_NEEDED)),
+)
+
+
+def catheter(name: str) -> st.SearchStrategy[Catheter]:
+    return st.builds(
+        Catheter,
+        id=st.just(name),
+        label=texts,
+        site=st.sampled_from(Site),
+        regimens=st.lists(regimens, min_size=1, max_size=3).map(tuple),
+        kit_code=st.sampled_from(("K1", "K2")),
+        bottle_code=st.sampled_from((None, "B1")),
+        clinical_group=st.sampled_from(ClinicalGroup),
+        expected_ml_per_day=st.one_of(st.none(), st.integers(1, 5000)),
+        removed_on=st.one_of(st.none(), later_days),
+    )
+
+
+bottles = st.builds(
+    BottleUse,
+    volume_ml=st.integers(0, 500),
+    item_code=st.sampled_from((None, *CODES)),
+    loss=st.one_of(st.none(), st.sampled_from(LossReason)),
+)
+units = st.integers(1, 10_000)
+
+
+@st.composite
+def suppliers(draw: st.DrawFn) -> SupplierTerms:
+    name = draw(texts)
+    start = draw(later_days)
+    return SupplierTerms(
+        name=name,
+        lead_business_days=draw(st.integers(0, 60)),
+        cut_off=draw(st.times()),
+        delivery_weekdays=draw(
+            st.one_of(st.none(), st.lists(st.integers(0, 6), min_size=1, unique=True).map(tuple))
+        ),
+        holiday_country=draw(st.sampled_from((None, "GB", "US"))),
+        closures=draw(
+            st.lists(
+                st.builds(
+                    Closure,
+                    starts_on=st.just(start),
+                    ends_on=st.just(start + timedelta(days=3)),
+                    reason=maybe_texts,
+                ),
+                max_size=2,
+            ).map(tuple)
+        ),
+        minimum_boxes=draw(st.integers(0, 100)),
+        contact=draw(st.one_of(st.none(), contacts, st.just(Contact(name=name, phone="5")))),
+    )
+
+
+@st.composite
+def ledgers(draw: st.DrawFn) -> tuple[LedgerEntry, ...]:
+    entries: list[LedgerEntry] = []
+    for n in range(draw(st.integers(0, 6))):
+        key, at, code = f"x{n}", draw(moments), draw(codes)
+        kinds = (Receipt, Waste, Count, Recall, Reversal)
+        kind = draw(st.sampled_from(kinds if n else kinds[:-1]))
+        if kind is Receipt:
+            expires_on = draw(st.one_of(st.none(), later_days))
+            lot = draw(maybe_texts)
+            entries.append(
+                Receipt(
+                    id=key, at=at, item_code=code, units=draw(units), lot=lot, expires_on=expires_on
+                )
+            )
+        elif kind is Waste:
+            reason = draw(texts)
+            entries.append(Waste(id=key, at=at, item_code=code, units=draw(units), reason=reason))
+        elif kind is Count:
+            entries.append(Count(id=key, at=at, item_code=code, units=draw(st.integers(0, 10_000))))
+        elif kind is Recall:
+            entries.append(Recall(id=key, at=at, item_code=code, lot=draw(texts)))
+        else:
+            entries.append(Reversal(id=key, at=at, reverses_id="x0"))
+    return tuple(entries)
+
+
+@st.composite
+def orders(draw: st.DrawFn) -> tuple[Order, ...]:
+    made = []
+    for n in range(draw(st.integers(0, 3))):
+        placed_at = draw(moments)
+        status = draw(st.sampled_from(OrderStatus))
+        received = draw(st.dates(placed_at.date(), AS_OF))
+        made.append(
+            Order(
+                id=f"o{n}",
+                placed_at=placed_at,
+                lines=draw(
+                    st.lists(
+                        st.builds(OrderLine, item_code=codes, boxes=st.integers(1, 200)),
+                        min_size=1,
+                        max_size=3,
+                    ).map(tuple)
+                ),
+                status=status,
+                promised_on=draw(st.one_of(st.none(), later_days)),
+                received_on=received if status is OrderStatus.RECEIVED else None,
+                confirmed_by=draw(maybe_texts),
+            )
+        )
+    return tuple(made)
+
+
+@st.composite
+def households(draw: st.DrawFn) -> Household:
+    names = draw(st.sampled_from((("left",), ("left", "right"))))
+    sessions = tuple(
+        Session(
+            id=f"s{n}",
+            catheter_id=draw(st.sampled_from(names)),
+            started_at=draw(moments),
+            bottles=draw(st.lists(bottles, min_size=1, max_size=3).map(tuple)),
+            stop_reason=draw(st.sampled_from(StopReason)),
+        )
+        for n in range(draw(st.integers(0, 4)))
+    )
+    start = draw(days)
+    return Household(
+        id=draw(texts),
+        name=draw(texts),
+        time_zone=draw(st.sampled_from(("Europe/London", "America/Chicago", "UTC"))),
+        items=ITEMS,
+        catheters=tuple(draw(catheter(name)) for name in names),
+        supplier=draw(suppliers()),
+        sessions=sessions,
+        ledger=draw(ledgers()),
+        orders=draw(orders()),
+        pauses=draw(
+            st.lists(
+                st.builds(
+                    Pause,
+                    starts_on=st.just(start),
+                    ends_on=st.sampled_from((None, start, start + timedelta(days=9))),
+                    reason=maybe_texts,
+                    catheter_id=st.sampled_from((None, "left")),
+                ),
+                max_size=2,
+            ).map(tuple)
+        ),
+        authorized=draw(
+            st.lists(
+                st.builds(
+                    AuthorizedQuantity,
+                    item_code=codes,
+                    units=units,
+                    per_days=st.integers(1, 366),
+                    starts_on=days,
+                ),
+                max_size=2,
+            ).map(tuple)
+        ),
+        care_team=draw(st.one_of(st.none(), contacts)),
+        settings=PlanSettings(
+            protection=draw(st.floats(0.5, 1.0, exclude_max=True)),
+            cover_days=draw(st.integers(7, 92)),
+            horizon_days=draw(st.integers(14, 180)),
+            refill_rule=draw(st.sampled_from((None, "us-medicare"))),
+        ),
+    )
+
+
+def grouped(household: Household) -> Household:
+    return replace(household, ledger=in_file_order(household.ledger))
+
+
+@settings(max_examples=40, deadline=None)
+@given(households(), maybe_texts)
+def test_one_household_comes_back_exactly(household: Household, description: str) -> None:
+    file = ScenarioFile(as_of=AS_OF, households=(grouped(household),), description=description)
+    assert parse_scenario(write_scenario(file)) == file
+
+
+@settings(max_examples=8, deadline=None)
+@given(st.lists(households(), min_size=2, max_size=3, unique_by=lambda one: one.id))
+def test_many_households_come_back_exactly(several: list[Household]) -> None:
+    file = ScenarioFile(as_of=AS_OF, households=tuple(grouped(one) for one in several))
+    assert parse_scenario(write_scenario(file)) == file
+
+
+def test_what_all_households_share_is_written_once() -> None:
+    (home,) = parse_scenario(SMALL).households
+    twins = (home, replace(home, id="hw-2"))
+    text = write_scenario(ScenarioFile(as_of=AS_OF, households=twins))
+    assert text.count("supplier.name") == text.count("items = [") == 1
+    assert text.count("sessions = [") == 2
+
+
+def test_entries_of_one_kind_keep_their_order() -> None:
+    at = datetime(2026, 3, 1)
+    count = Count(id="c", at=at, item_code="K1", units=1)
+    first = Receipt(id="b", at=at, item_code="K1", units=1)
+    second = Receipt(id="a", at=at, item_code="K1", units=1)
+    assert in_file_order((count, first, second)) == (first, second, count)
+
+
+def test_names_with_quotes_and_signs_survive() -> None:
+    (home,) = parse_scenario(SMALL).households
+    name = 'Zoë "Zip" O\'Neill \\ 山田 #1'
+    file = ScenarioFile(as_of=AS_OF, households=(replace(home, name=name),))
+    assert parse_scenario(write_scenario(file)).households[0].name == name
