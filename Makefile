@@ -1,7 +1,5 @@
 # Ebbstock. `make help` lists what there is.
 PYTHON ?= python3
-HOST ?= 127.0.0.1
-PORT ?= 8000
 BIN := .venv/bin
 PIP := $(BIN)/python -m pip --quiet --disable-pip-version-check
 COMPILE := $(BIN)/uv pip compile --universal --generate-hashes --no-emit-index-url --quiet \
@@ -30,8 +28,8 @@ help:  ## list the commands
 
 setup: .venv/.run-ready  ## install; the command is then at .venv/bin/ebbstock
 
-run: .venv/.run-ready  ## load the demo and serve it
-	@$(BIN)/ebbstock demo --host $(HOST) --port $(PORT)
+run: .venv/.run-ready  ## load the demo and serve it; HOST=0.0.0.0 PORT=9000 move it
+	@$(BIN)/ebbstock demo $(if $(HOST),--host "$(HOST)") $(if $(PORT),--port "$(PORT)")
 
 test: .venv/.dev-ready  ## install what the tests need and run them all
 	@sh tests/suites/bring.sh quiet
