@@ -7,7 +7,7 @@ further such dataclasses. Python writes a float with the fewest digits that read
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import fields, is_dataclass
 from datetime import date
 from enum import Enum
@@ -35,7 +35,7 @@ def plan_from_json(text: str) -> Plan:
         ValueError: when the text is not such a plan.
     """
     try:
-        plan = _decode(Plan, json.loads(text))
+        plan = _reader(Plan)(json.loads(text))
     except (AttributeError, KeyError, TypeError) as error:
         message = f"this is not a stored plan: {error}"
         raise ValueError(message) from error
@@ -59,28 +59,43 @@ def _encode(value: object) -> Any:  # noqa: ANN401  (JSON has no closed type)
     return value
 
 
-def _decode(kind: Any, value: Any) -> Any:  # noqa: ANN401, PLR0911
-    if value is None:
-        return None
-    if kind is date or (kind == Fact and isinstance(value, dict)):
-        return date.fromisoformat(value[_DAY])
-    if kind == Fact:
-        return value
-    origin, parts = get_origin(kind), get_args(kind)
-    if origin in (Union, UnionType):
-        return _decode(next(part for part in parts if part is not type(None)), value)
-    if origin is tuple:
-        return tuple(_decode(parts[0], one) for one in value)
-    if origin is dict:
-        return {key: _decode(parts[1], one) for key, one in value.items()}
-    if is_dataclass(kind) and isinstance(kind, type):
-        hints = _hints(kind)
-        return kind(**{name: _decode(hints[name], one) for name, one in value.items()})
-    if isinstance(kind, type) and issubclass(kind, Enum):
-        return kind(value)
-    return float(value) if kind is float else value
+Reader = Callable[[Any], Any]
 
 
 @cache
-def _hints(kind: type) -> dict[str, Any]:
-    return get_type_hints(kind)
+def _reader(kind: Any) -> Reader:  # noqa: ANN401, PLR0911  (one line per kind of type)
+    """How a value of this type is read; worked out once per type."""
+    if kind == Fact:
+        return lambda value: _day(value) if isinstance(value, dict) else value
+    origin, parts = get_origin(kind), get_args(kind)
+    if origin in (Union, UnionType):
+        read = _reader(next(part for part in parts if part is not type(None)))
+        return lambda value: None if value is None else read(value)
+    if origin is tuple:
+        return _tuple_reader(parts[0])
+    if origin is dict:
+        read = _reader(parts[1])
+        return lambda value: {key: read(one) for key, one in value.items()}
+    if kind is date:
+        return _day
+    if is_dataclass(kind) and isinstance(kind, type):
+        return _dataclass_reader(kind)
+    if isinstance(kind, type) and issubclass(kind, Enum):
+        return kind
+    return lambda value: value
+
+
+def _tuple_reader(part: Any) -> Reader:  # noqa: ANN401  (any type)
+    if part in (int, float, str):
+        return tuple
+    read = _reader(part)
+    return lambda value: tuple(read(one) for one in value)
+
+
+def _dataclass_reader(kind: type) -> Reader:
+    readers = {name: _reader(hint) for name, hint in get_type_hints(kind).items()}
+    return lambda value: kind(**{name: readers[name](one) for name, one in value.items()})
+
+
+def _day(value: dict[str, str]) -> date:
+    return date.fromisoformat(value[_DAY])

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
-from planner.household import Catheter, Household, Site
+from planner.household import Catheter, Household, PlanSettings, Site
 from planner.items import ItemKind, SupplyItem
 from planner.ledger import Count, Receipt
 from planner.regimen import Pattern, Regimen
@@ -97,4 +97,5 @@ def make_household(**changes: Any) -> Household:  # noqa: ANN401  (any field)
             ),
         ),
     }
+    whole["settings"] = PlanSettings(horizon_days=45)  # short, so that plans are quick
     return Household(**(whole | changes))
