@@ -81,7 +81,7 @@ ENGLISH: dict[str, Message] = {
         "Goods ordered today should come on {usual}. They may be as late as {latest}."
     ),
     "delivery-if-ordered-sure": "Goods ordered today should come on {usual}.",
-    "delivery-risk": "The chance of running out before then is {chance}.",
+    "delivery-risk": "The chance of running out before then is {chance} ({likelihood}).",
     "order-lines": "Order {lines}.",
     "order-line": "{boxes} of {item}",
     "order-line-units": "{boxes} of {item} ({units})",

@@ -222,9 +222,11 @@ def delivery_text(plan: Plan, language: str = "en") -> str:
 
 
 def delivery_risk_text(plan: Plan, language: str = "en") -> str:
-    """The chance of running out before the next goods come."""
-    pattern = message("delivery-risk", language=language)
-    return pattern.format(chance=chance_text(plan.next_delivery.risk, language))
+    """The chance of running out before the next goods come, in numbers and in words."""
+    risk = plan.next_delivery.risk
+    return message("delivery-risk", language=language).format(
+        chance=chance_text(risk, language), likelihood=likelihood_text(risk, language)
+    )
 
 
 def order_by_text(plan: Plan, language: str = "en") -> str:

@@ -72,8 +72,8 @@ SENTENCES = {
     "a session after the last day": (
         spoilt("at = 2026-03-07T09:15:00", "at = 2026-03-09T09:15:00"),
         (
-            "sessions[2].at is 2026-03-09: it lies after the day of the plan, 2026-03-08; correct it "
-            "or plan for a later day."
+            "sessions[2].at is 2026-03-09: it lies after the day of the plan, 2026-03-08; correct "
+            "it or plan for a later day."
         ),
     ),
     "an unknown key": (
@@ -87,8 +87,8 @@ SENTENCES = {
     "a key like none": (
         spoilt('id = "c"', 'id = "c"\nzzz = 1'),
         (
-            "catheters[1].zzz is unknown: there is no such field; known: id, label, site, kit, bottle, "
-            "clinical_group, expected_ml_per_day, removed_on, regimens."
+            "catheters[1].zzz is unknown: there is no such field; known: id, label, site, kit, "
+            "bottle, clinical_group, expected_ml_per_day, removed_on, regimens."
         ),
     ),
     "a syntax error": (
@@ -136,8 +136,8 @@ SENTENCES = {
     "two frequencies": (
         spoilt("every_n_days = 1", "every_n_days = 1\nas_needed = true"),
         (
-            "catheters[1].regimens[1].frequency is every_n_days and as_needed: write exactly one of "
-            "every_n_days, weekdays, rrule, as_needed."
+            "catheters[1].regimens[1].frequency is every_n_days and as_needed: write exactly one "
+            "of every_n_days, weekdays, rrule, as_needed."
         ),
     ),
     "no frequency": (
@@ -327,7 +327,7 @@ def test_a_day_of_the_plan_before_the_last_record_is_refused() -> None:
         check_as_of(file, date(2026, 3, 6))
     assert [fault.sentence for fault in caught.value.faults] == [
         (
-            "sessions[2].at is 2026-03-07: it lies after the day of the plan, 2026-03-06; correct it "
-            "or plan for a later day."
+            "sessions[2].at is 2026-03-07: it lies after the day of the plan, 2026-03-06; correct "
+            "it or plan for a later day."
         )
     ]
