@@ -47,7 +47,7 @@ ENGLISH = {
     "due-order.text": "This is the last business day to order so that supplies come in time.",
     "due.expected": "Expected to run out on {day}.",
     "due.cautious": "May run out on {day}.",
-    "cancelled.summary": "Cancelled: {summary}",
+    "cancelled.summary": "No longer current: {summary}",
     "phone.supplier": "Supplier: {contact}",
     "phone.team": "Your team: {contact}",
     "caution": "This tool only counts supplies. Follow your own plan.",

@@ -299,12 +299,12 @@ def test_an_entry_that_is_gone_is_cancelled_for_thirty_days_and_comes_back(
         db.get_one(OrderRow, 1).status = "cancelled"
         db.commit()
     reader.change()
-    cancelled = reader.events()[f"Cancelled: {name}"]
+    cancelled = reader.events()[f"No longer current: {name}"]
     assert str(cancelled["STATUS"]) == "CANCELLED"
     assert (str(cancelled["UID"]), int(cancelled["SEQUENCE"])) == (uid, 1)
 
     reader.at(NOW + timedelta(days=30) - timedelta(seconds=1))
-    assert f"Cancelled: {name}" in reader.events()
+    assert f"No longer current: {name}" in reader.events()
     reader.at(NOW + timedelta(days=30))
     assert not [summary for summary in reader.events() if name in summary]
 
