@@ -4,7 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from importlib.util import find_spec
 from pathlib import Path
+
+from sqlalchemy.engine import make_url
+from sqlalchemy.exc import ArgumentError
 
 ROOT = Path(__file__).resolve().parent.parent
 TEMPLATES = ROOT / "templates"
@@ -61,12 +65,29 @@ def read_settings(environ: Mapping[str, str]) -> Settings:
         raise BadSetting(message)
     secure = environ.get("EBBSTOCK_SECURE_COOKIES", str(base_url.startswith("https://")))
     return Settings(
-        database_url=environ.get("EBBSTOCK_DATABASE_URL", DEFAULTS.database_url),
+        database_url=_database_url(environ.get("EBBSTOCK_DATABASE_URL", DEFAULTS.database_url)),
         base_url=base_url,
         secure_cookies=_flag("EBBSTOCK_SECURE_COOKIES", secure),
         host=host,
         port=port,
     )
+
+
+def _database_url(text: str) -> str:
+    fix = "write an address like sqlite:///.data/ebbstock.db or postgresql://user@host/name."
+    try:
+        kind = make_url(text).get_backend_name()
+    except (ArgumentError, ValueError):
+        # The value is not shown, as it may hold a password.
+        message = f"EBBSTOCK_DATABASE_URL cannot be read: {fix}"
+        raise BadSetting(message) from None
+    if kind not in ("sqlite", "postgresql"):
+        message = f"EBBSTOCK_DATABASE_URL names {kind}: {fix}"
+        raise BadSetting(message)
+    if kind == "postgresql" and find_spec("psycopg") is None:
+        message = "EBBSTOCK_DATABASE_URL names postgresql: install the extra `postgres` for it."
+        raise BadSetting(message)
+    return text
 
 
 def _port(text: str) -> int:

@@ -6,7 +6,7 @@ from datetime import UTC, date, datetime
 
 import pytest
 
-from app import clock
+from app import clock, settings
 from app.settings import BadSetting, Settings, read_settings
 
 
@@ -41,6 +41,18 @@ def test_the_base_address_follows_host_and_port() -> None:
 @pytest.mark.parametrize(
     ("name", "value", "sentence"),
     [
+        (
+            "EBBSTOCK_DATABASE_URL",
+            "my password",
+            "EBBSTOCK_DATABASE_URL cannot be read: write an address like "
+            "sqlite:///.data/ebbstock.db or postgresql://user@host/name.",
+        ),
+        (
+            "EBBSTOCK_DATABASE_URL",
+            "mysql://db/ebbstock",
+            "EBBSTOCK_DATABASE_URL names mysql: write an address like "
+            "sqlite:///.data/ebbstock.db or postgresql://user@host/name.",
+        ),
         ("EBBSTOCK_PORT", "eighty", "EBBSTOCK_PORT is eighty: give a number from 1 to 65535."),
         ("EBBSTOCK_PORT", "0", "EBBSTOCK_PORT is 0: give a number from 1 to 65535."),
         ("EBBSTOCK_PORT", "", "EBBSTOCK_PORT is empty: give a number from 1 to 65535."),
@@ -60,6 +72,12 @@ def test_a_bad_setting_is_named(name: str, value: str, sentence: str) -> None:
     with pytest.raises(BadSetting) as refusal:
         read_settings({name: value})
     assert str(refusal.value) == sentence
+
+
+def test_without_its_driver_postgresql_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(settings, "find_spec", lambda name: None)
+    with pytest.raises(BadSetting, match="install the extra `postgres` for it"):
+        read_settings({"EBBSTOCK_DATABASE_URL": "postgresql://db/ebbstock"})
 
 
 def test_the_clock_can_be_frozen(monkeypatch: pytest.MonkeyPatch) -> None:
