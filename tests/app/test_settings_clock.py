@@ -44,14 +44,18 @@ def test_the_base_address_follows_host_and_port() -> None:
         (
             "EBBSTOCK_DATABASE_URL",
             "my password",
-            "EBBSTOCK_DATABASE_URL cannot be read: write an address like "
-            "sqlite:///.data/ebbstock.db or postgresql://user@host/name.",
+            (
+                "EBBSTOCK_DATABASE_URL cannot be read: write an address like "
+                "sqlite:///.data/ebbstock.db or postgresql://user@host/name."
+            ),
         ),
         (
             "EBBSTOCK_DATABASE_URL",
             "mysql://db/ebbstock",
-            "EBBSTOCK_DATABASE_URL names mysql: write an address like "
-            "sqlite:///.data/ebbstock.db or postgresql://user@host/name.",
+            (
+                "EBBSTOCK_DATABASE_URL names mysql: write an address like "
+                "sqlite:///.data/ebbstock.db or postgresql://user@host/name."
+            ),
         ),
         ("EBBSTOCK_PORT", "eighty", "EBBSTOCK_PORT is eighty: give a number from 1 to 65535."),
         ("EBBSTOCK_PORT", "0", "EBBSTOCK_PORT is 0: give a number from 1 to 65535."),
