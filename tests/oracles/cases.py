@@ -1,0 +1,213 @@
+"""Households whose run-out is worked out twice: by the engine and path by path."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import timedelta
+
+from planner.consumption import learn_loss_chance
+from planner.dates import days_between, end_of_day
+from planner.household import Household, Pause, Site
+from planner.plan import make_plan
+from planner.sessions import StopReason
+from planner.timing import session_timing
+from planner.volume import learn_rate, session_limit_ml
+from tests.builders import (
+    BOTTLE,
+    KIT,
+    TODAY,
+    as_needed,
+    counted,
+    day,
+    every,
+    make_bottle,
+    make_household,
+    make_kit,
+    make_order,
+    make_session,
+    moment,
+    on_weekdays,
+    receipt,
+    sessions_every,
+)
+from tests.oracles.simulate import Delivery, Floats, Inputs, Lot, simulate
+
+ON_TIME_TO_FIVE_LATE = (0.80, 0.12, 0.04, 0.02, 0.015, 0.005)
+"""The starting expectation of lateness in business days, written out once more."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Case:
+    """One household, and its shelf as the simulation sees it.
+
+    Attributes:
+        deliveries: what is on its way, by the day on which it can be used first.
+    """
+
+    household: Household
+    kits: tuple[Lot, ...]
+    bottles: tuple[Lot, ...] = ()
+    deliveries: tuple[Delivery, ...] = ()
+
+    def by_engine(self) -> tuple[float, ...]:
+        """Chance of having run out by the end of each day, goods on their way included."""
+        by_day = make_plan(self.household, TODAY).run_out_with_coming.chance_by_day
+        return by_day[: self.household.settings.horizon_days]
+
+    def inputs(self) -> Inputs:
+        """What the simulation is given."""
+        home = self.household
+        catheter = home.catheters[0]
+        knowledge = learn_rate(home, catheter, end_of_day(TODAY))
+        kit = home.item(catheter.kit_code)
+        further = home.item(catheter.bottle_code) if catheter.bottle_code else kit
+        return Inputs(
+            knowledge=knowledge,
+            timing=session_timing(home, catheter, TODAY, home.settings.horizon_days),
+            loss_chance=learn_loss_chance(home.valid_sessions),
+            lag_days=max(days_between(knowledge.known_at, end_of_day(TODAY)) - 0.5, 0.0),
+            first_ml=kit.bottle_ml,
+            further_ml=further.bottle_ml,
+            limit_ml=session_limit_ml(catheter, TODAY),
+            kits=self.kits,
+            bottles=self.bottles,
+            deliveries=self.deliveries,
+            has_loose=catheter.bottle_code is not None,
+        )
+
+    def simulate(self, paths: int, seed: int, *, keeps_spread: bool = False) -> Floats:
+        """The same chances, path by path."""
+        return simulate(self.inputs(), paths=paths, seed=seed, keeps_spread=keeps_spread)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Shelf:
+    kits: tuple[Lot, ...]
+    bottles: tuple[Lot, ...] = ()
+    deliveries: tuple[Delivery, ...] = field(default=())
+
+
+def _case(shelf: _Shelf, horizon_days: int = 50, **changes: object) -> Case:
+    at = moment(0, hour=23)
+    ledger = [
+        counted(0, item, at=at - timedelta(minutes=1), id=f"none-{item}") for item in (KIT, BOTTLE)
+    ]
+    goods = [
+        receipt(
+            lot.units,
+            item,
+            id=f"{item}-{n}",
+            at=at,
+            expires_on=None if lot.last_day is None else day(lot.last_day),
+        )
+        for item, lots in ((KIT, shelf.kits), (BOTTLE, shelf.bottles))
+        for n, lot in enumerate(lots)
+    ]
+    whole = {
+        "ledger": (*ledger, *goods),
+        "settings": {"horizon_days": horizon_days, "cover_days": 7},
+    } | changes
+    return Case(
+        household=make_household(**whole),
+        kits=shelf.kits,
+        bottles=shelf.bottles,
+        deliveries=shelf.deliveries,
+    )
+
+
+def _ready(first: int, *, weekdays_late: tuple[int, ...]) -> dict[int, float]:
+    """Chance of being ready by day: the morning after each possible arrival."""
+    ready: dict[int, float] = {}
+    for late, chance in zip(weekdays_late, ON_TIME_TO_FIVE_LATE, strict=True):
+        ready[first + late + 1] = ready.get(first + late + 1, 0.0) + chance
+    return ready
+
+
+_LOOSE = {"bottle_code": BOTTLE}
+_LARGE = {
+    "site": Site.ABDOMEN,
+    "regimens": (every(3, session_limit_ml=2000),),
+    "bottle_code": BOTTLE,
+}
+
+CASES: dict[str, Case] = {
+    "kits only": _case(_Shelf(kits=(Lot(units=12),))),
+    "kits only, volumes near one bottle": _case(
+        _Shelf(kits=(Lot(units=14),)),
+        sessions=sessions_every(2, 10, 430, 500, 380, 470),
+    ),
+    "kits and loose bottles": _case(
+        _Shelf(kits=(Lot(units=14),), bottles=(Lot(units=5),)),
+        catheter=_LOOSE,
+        sessions=sessions_every(2, 10, 430, 500, 380, 470),
+    ),
+    "kits that expire": _case(
+        _Shelf(kits=(Lot(units=6, last_day=8), Lot(units=7, last_day=20), Lot(units=3))),
+    ),
+    "loose bottles that expire": _case(
+        _Shelf(kits=(Lot(units=12),), bottles=(Lot(units=4, last_day=10), Lot(units=2))),
+        catheter=_LOOSE,
+        sessions=sessions_every(2, 10, 430, 500, 380, 470),
+    ),
+    # Promised on Monday 16 March, day 5; ready the day after.
+    "goods in transit": _case(
+        _Shelf(
+            kits=(Lot(units=4),),
+            bottles=(Lot(units=2),),
+            deliveries=(
+                Delivery(kits=10, bottles=5, ready=_ready(5, weekdays_late=(0, 1, 2, 3, 4, 7))),
+            ),
+        ),
+        catheter=_LOOSE,
+        orders=(make_order([(KIT, 1), (BOTTLE, 1)], promised_on=day(5)),),
+    ),
+    "fixed weekdays": _case(
+        _Shelf(kits=(Lot(units=13),)),
+        catheter={"regimens": (on_weekdays("MO", "WE", "FR"),)},
+        sessions=tuple(
+            session
+            for session in sessions_every(1, 60, 330, 420, 290)
+            if session.drained_on.weekday() in (0, 2, 4)
+        ),
+    ),
+    "as needed": _case(
+        _Shelf(kits=(Lot(units=4),), bottles=(Lot(units=3),)),
+        horizon_days=45,
+        catheter={"regimens": (as_needed(),), "bottle_code": BOTTLE},
+        sessions=sessions_every(9, 6, 400, 500, 450, last=-4),
+    ),
+    "abdomen at its limit, with carry-over": _case(
+        _Shelf(kits=(Lot(units=12),), bottles=(Lot(units=6),)),
+        horizon_days=40,
+        catheter=_LARGE,
+        items=(make_kit(capacity_ml=1000), make_bottle(capacity_ml=1000)),
+        sessions=tuple(
+            make_session(moment(-1 - 3 * n), 1000, 1000, stop=StopReason.LIMIT_REACHED)
+            if n % 3
+            else make_session(moment(-1 - 3 * n), 1000, 700)
+            for n in range(9)
+        ),
+    ),
+    "days away ahead": _case(
+        _Shelf(kits=(Lot(units=10),)),
+        pauses=(Pause(starts_on=day(6), ends_on=day(13)),),
+    ),
+    "another regimen ahead": _case(
+        _Shelf(kits=(Lot(units=16),)),
+        catheter={"regimens": (every(2), every(1, starts_on=day(9)))},
+    ),
+    "drained today": _case(
+        _Shelf(kits=(Lot(units=8),)),
+        sessions=sessions_every(2, 10, 300, 340, last=0),
+    ),
+    "no record yet": _case(
+        _Shelf(kits=(Lot(units=12),)),
+        horizon_days=35,
+        sessions=(),
+    ),
+    "stopped at the limit every time": _case(
+        _Shelf(kits=(Lot(units=16),)),
+        horizon_days=35,
+        sessions=sessions_every(2, 6, 500, stop=StopReason.PAIN),
+    ),
+}
