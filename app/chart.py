@@ -10,7 +10,7 @@ from app.wording import chance_text, day_text, units_text
 from planner.items import ItemKind
 from planner.results import Plan, ShelfPlan
 
-WIDTH, HEIGHT = 340, 250
+WIDTH, HEIGHT = 352, 250
 _LEFT, _RIGHT, _TOP, _BOTTOM = 26, 330, 66, 222
 _SHORTEST_DAYS, _LONGEST_DAYS = 21, 90
 _LABEL_STEP = 14.0

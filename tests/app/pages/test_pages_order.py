@@ -1,0 +1,106 @@
+"""The order page: the proposal, an explicit yes, placed, cancelled."""
+
+from __future__ import annotations
+
+import re
+from datetime import timedelta
+
+import pytest
+from sqlmodel import Session
+
+from app.convert import read_household
+from planner.household import Household
+from planner.supply import OrderStatus
+from tests.app.data_builders import BOTTLE, KIT, TODAY
+from tests.app.pages.visitor import Visitor, faults_of, text_of
+
+ORDER = "/h/home/order"
+BOXES = ("lines[1].boxes", "lines[2].boxes", "lines[3].boxes")
+YES = {"said_yes": "yes", "lines[1].boxes": "3"}
+
+
+def record(db: Session) -> Household:
+    db.rollback()  # see what others have saved since
+    household = read_household(db, "home")
+    assert household is not None
+    return household
+
+
+def test_the_page_says_what_when_and_why(cara: Visitor) -> None:
+    said = cara.see(ORDER)
+    assert "Tidewater desk (555 0100)" in said
+    assert "Nothing is sent by itself" in said
+    assert "Fluid a day about" in said
+    assert re.search(r"Sessions learned from 1\d ", said)
+    assert "The chance of running out before then is" in said
+    assert "Mon 9 March 1 box of Kit, half litre on its way" in said
+
+
+def test_an_order_needs_a_name_and_an_explicit_yes(cara: Visitor, db: Session) -> None:
+    form = cara.form(ORDER, "version")
+    assert "said_yes" not in form.values
+    said = cara.follow(cara.send(ORDER, YES | {"lines[2].boxes": "1"}, "version"))
+    assert "Your order is written down. Now place it with your supplier." in said
+    order = record(db).orders[-1]
+    assert [(one.item_code, one.boxes) for one in order.lines] == [(KIT, 3), (BOTTLE, 1)]
+    assert (order.confirmed_by, order.status) == ("cara", OrderStatus.PLACED)
+    assert "3 boxes of Kit, half litre and 1 box of Bottle, half litre on its way cara" in said
+
+
+@pytest.mark.parametrize(
+    ("changes", "fault"),
+    [
+        ({"said_yes": ""}, "The box for your yes is not ticked. Tick the box"),
+        ({"confirmed_by": ""}, "Your name is empty. Give a short text."),
+        (dict.fromkeys(BOXES, "0"), "Boxes is empty. List at least one item"),
+        ({"lines[1].boxes": "-2"}, "Boxes in line 1 is -2. Give 1 to 200 boxes."),
+        ({"lines[1].boxes": "0", "lines[2].boxes": "999"}, "Boxes in line 2 is 999. Give 1 to"),
+        ({"lines[1].boxes": "two"}, "Boxes in line 1 is two. Give a whole number of boxes"),
+        ({"promised_on": "2026-03-10"}, "Promised day is 2026-03-10. It lies in the past"),
+    ],
+)
+def test_a_bad_value_is_named_and_nothing_is_ordered(
+    changes: dict[str, str], fault: str, cara: Visitor, db: Session
+) -> None:
+    page = cara.send(ORDER, YES | changes, "version")
+    assert page.status_code == 422
+    assert any(fault in one for one in faults_of(page)), faults_of(page)
+    for name, value in changes.items():
+        if name != "said_yes":
+            assert f'value="{value}"' in page.text
+    assert len(record(db).orders) == 1
+
+
+def test_a_proposal_that_is_out_of_date_is_shown_anew(cara: Visitor, db: Session) -> None:
+    form = cara.form(ORDER, "version")
+    count = {"item": KIT, "units": "2"}
+    cara.follow(cara.send("/h/home/shelf/count", count, "units"))
+    page = cara.post(ORDER, form.values | YES)
+    assert page.status_code == 409
+    assert "The record has changed Nothing was ordered." in text_of(page)
+    assert len(record(db).orders) == 1
+    fresh = cara.form(ORDER, "version").values
+    assert fresh["version"] != form.values["version"]
+
+
+def test_sending_it_twice_orders_once(cara: Visitor, db: Session) -> None:
+    values = cara.form(ORDER, "version").values | YES
+    for _ in range(2):
+        assert "Your order is written down" in cara.follow(cara.post(ORDER, values))
+    assert len(record(db).orders) == 2
+
+
+def test_an_order_with_the_day_the_supplier_named(cara: Visitor, db: Session) -> None:
+    day = TODAY + timedelta(days=5)
+    cara.follow(cara.send(ORDER, YES | {"promised_on": day.isoformat()}, "version"))
+    assert record(db).orders[-1].promised_on == day
+
+
+def test_an_open_order_can_be_cancelled_once(cara: Visitor, db: Session) -> None:
+    said = cara.follow(cara.send(ORDER, {}, "order"))
+    assert "The order is marked as cancelled." in said
+    assert record(db).orders[0].status is OrderStatus.CANCELLED
+    form = cara.form(ORDER, "version").values
+    again = cara.post(f"{ORDER}/cancel", form | {"order": "o1", "submission": "another"})
+    assert again.status_code == 409
+    assert cara.post(f"{ORDER}/cancel", form | {"order": "o9"}).status_code in (404, 409)

@@ -1,0 +1,156 @@
+"""The shelf: what is told apart, counts, deliveries, losses, taking back."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+
+import pytest
+from sqlmodel import Session
+
+from app.access import Role
+from app.convert import read_household, write_household
+from app.models import AccountRow
+from app.services_accounts import add_member
+from planner.household import Household
+from planner.ledger import Recall, Receipt
+from planner.supply import OrderStatus
+from tests.app.data_builders import BOTTLE, KIT, make_household
+from tests.app.pages.conftest import Enter
+from tests.app.pages.visitor import Visitor, faults_of
+
+COUNT, RECEIVE, WASTE = (f"/h/home/shelf/{name}" for name in ("count", "receive", "waste"))
+
+
+def record(db: Session) -> Household:
+    db.rollback()  # see what others have saved since
+    household = read_household(db, "home")
+    assert household is not None
+    return household
+
+
+def test_a_count_sets_the_number_and_can_be_taken_back(cara: Visitor) -> None:
+    answer = cara.send(COUNT, {"item": KIT, "units": "9"}, "units")
+    said = cara.follow(answer)
+    assert "Your count is written down." in said
+    assert "9 kits to use" in said
+    assert "Counted 9 kits (Kit, half litre) cara" in said
+    cara.follow(cara.send(answer.headers["location"], {}, "entry"))
+    assert "11 kits to use" in cara.see("/h/home/shelf")
+
+
+@pytest.mark.parametrize(
+    ("path", "changes", "fault"),
+    [
+        (COUNT, {"units": ""}, "Number of units is empty. Give a whole number of units"),
+        (COUNT, {"units": "-1"}, "Number of units is -1. Give 0 to 10000 units."),
+        (COUNT, {"item": "X", "units": "1"}, "Item is X. No such item"),
+        (WASTE, {"units": "0", "reason": "wet"}, "Number of units is 0. Give 1 to 10000 units."),
+        (WASTE, {"reason": " "}, "Reason is"),
+        (
+            WASTE,
+            {"reason": "wet", "day": "2026-04-01"},
+            "Day and time is 2026-04-01 12:00. It lies in",
+        ),
+        (WASTE, {"reason": "wet", "lot": "x" * 41}, "Use at most 40 characters."),
+        (RECEIVE, {}, "Units in line 1 is empty. Write how many came."),
+        (RECEIVE, {"lines[1].units": "ten"}, "Units in line 1 is ten. Give a whole number"),
+        (RECEIVE, {"lines[1].lot": "A1"}, "Units in line 1 is empty. Give a whole number"),
+        (
+            RECEIVE,
+            {"lines[3].units": "5", "lines[3].expires_on": "2026-03-01"},
+            "Use-by date in line 3 is 2026-03-01. It lies before the receipt",
+        ),
+        (
+            RECEIVE,
+            {"lines[2].units": "5", "lines[2].item": "X"},
+            "Item in line 2 is X. No such item",
+        ),
+        (
+            RECEIVE,
+            {"lines[1].units": "5", "order": "o9"},
+            "Order is o9. It is not on its way; choose an open order.",
+        ),
+        (
+            RECEIVE,
+            {"lines[1].units": "5", "order": "o1", "day": "2026-03-08"},
+            "Day is 2026-03-08. It lies before the order of 2026-03-09.",
+        ),
+    ],
+)
+def test_a_bad_value_is_named_and_nothing_is_saved(
+    path: str, changes: dict[str, str], fault: str, cara: Visitor, db: Session
+) -> None:
+    before = record(db)
+    field = "lines[1].units" if path == RECEIVE else "units"
+    page = cara.send(path, changes, field)
+    assert page.status_code == 422
+    assert any(fault in one for one in faults_of(page)), faults_of(page)
+    for name, value in changes.items():
+        if name not in ("item", "order", "lines[2].item") and value.strip():
+            assert f'value="{value}"' in page.text
+    assert record(db) == before
+
+
+def test_an_order_that_has_come_fills_in_the_form_and_lands_on_the_shelf(
+    cara: Visitor, db: Session
+) -> None:
+    path = f"{RECEIVE}?order=o1"
+    values = cara.form(path, "lines[1].units").values
+    assert (values["order"], values["lines[1].item"], values["lines[1].units"]) == ("o1", KIT, "10")
+    changes = {"lines[1].lot": "N7", "lines[1].expires_on": "2027-06-30"}
+    answer = cara.send(path, changes, "lines[1].units")
+    said = cara.follow(answer)
+    assert "The delivery is on your shelf now." in said
+    assert "21 kits to use" in said
+    assert "N7 Wed 30 June 2027 10 kits usable" in said
+    assert record(db).orders[0].status is OrderStatus.RECEIVED
+
+    cara.follow(cara.send(answer.headers["location"], {}, "entry"))
+    assert record(db).orders[0].status is OrderStatus.PLACED
+
+
+def test_a_delivery_of_two_items_in_part(cara: Visitor, db: Session) -> None:
+    changes = {
+        "order": "o1",
+        "lines[1].item": KIT,
+        "lines[1].units": "5",
+        "lines[4].item": BOTTLE,
+        "lines[4].units": "5",
+        "complete": "no",
+    }
+    said = cara.follow(cara.send(RECEIVE, changes, "lines[1].units"))
+    assert "16 kits to use" in said
+    assert "5 loose bottles to use" in said
+    assert record(db).orders[0].status is OrderStatus.PLACED
+
+
+def test_a_loss_is_taken_off(cara: Visitor) -> None:
+    said = cara.follow(cara.send(WASTE, {"item": KIT, "reason": "Box got wet"}, "reason"))
+    assert "10 kits to use" in said
+    assert "Thrown away 1 kit (Kit, half litre): Box got wet" in said
+
+
+def test_the_form_to_count_starts_with_the_item_it_was_opened_for(cara: Visitor) -> None:
+    assert cara.form(f"{COUNT}?item={BOTTLE}", "units").values["item"] == BOTTLE
+
+
+def test_expired_recalled_and_coming_goods_are_told_apart(
+    enter: Enter, db: Session, people: dict[str, AccountRow]
+) -> None:
+    put = datetime(2026, 2, 1)
+    ledger = (
+        Receipt(id="r1", at=put, item_code=KIT, units=9, lot="OK", expires_on=date(2027, 1, 31)),
+        Receipt(id="r2", at=put, item_code=KIT, units=4, lot="OLD", expires_on=date(2026, 3, 10)),
+        Receipt(id="r3", at=put, item_code=KIT, units=3, lot="BACK", expires_on=date(2027, 2, 1)),
+        Recall(id="k1", at=datetime(2026, 3, 1), item_code=KIT, lot="BACK"),
+    )
+    write_household(db, make_household(id="mixed", ledger=ledger, sessions=()))
+    add_member(db, people["cara"], "mixed", Role.CARER)
+    db.commit()
+    said = enter("cara").see("/h/mixed/shelf")
+    assert "9 kits to use" in said
+    assert "4 kits past the use-by date – do not use" in said
+    assert "3 kits recalled – do not use" in said
+    assert "10 kits on the way, not counted yet" in said
+    assert "BACK Mon 1 February 2027 3 kits recalled – do not use" in said
+    assert "OLD Tue 10 March 2026 4 kits past its date – do not use" in said
