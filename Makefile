@@ -1,6 +1,7 @@
 # Ebbstock. `make help` lists what there is.
 PYTHON ?= python3
 BIN := .venv/bin
+export OPENBLAS_NUM_THREADS ?= 1
 PIP := $(BIN)/python -m pip --quiet --disable-pip-version-check
 COMPILE := $(BIN)/uv pip compile --universal --generate-hashes --no-emit-index-url --quiet \
   --no-emit-find-links --custom-compile-command "make lock" $(LOCK_ARGS)
