@@ -19,6 +19,7 @@ from planner.results import Urgency
 router = APIRouter(include_in_schema=False)
 
 FURTHEST_PAGE = 100_000
+PAGE_SIZE = 25
 
 
 @router.get("/agency")
@@ -56,7 +57,10 @@ def _list(
     today = clock.today_in(access.time_zone)
     chosen = Urgency(urgency) if urgency in set(Urgency) else None
     wanted = DueFilter(
-        urgency=chosen, search=search.strip()[:80], page=min(max(page, 1), FURTHEST_PAGE)
+        urgency=chosen,
+        search=search.strip()[:80],
+        page=min(max(page, 1), FURTHEST_PAGE),
+        page_size=PAGE_SIZE,
     )
     due = queries.due_page(db, access, wanted)
     context = {

@@ -98,8 +98,7 @@ def do_count(
         units = reader.whole("units", unit="units")
         reader.refuse()
         request = Request(db=db, access=access, now=now, submission=values.get("submission"))
-        moment = now.replace(second=0, microsecond=0)
-        saved = count_item(request, item_code=reader.text("item"), units=units, at=moment)
+        saved = count_item(request, item_code=reader.text("item"), units=units, at=now)
     except InvalidInput as error:
         shown = Form(values=values, problems=error.faults, labels=_LABELS)
         return _count_page(db, login, access, shown, status=error.status)
@@ -154,9 +153,8 @@ def do_waste(
 
 
 def _moment_on(day: date, now: datetime) -> datetime:
-    """Now for today, noon for any other day."""
-    moment = now.replace(second=0, microsecond=0)
-    return moment if day == now.date() else datetime.combine(day, time(12, 0))
+    """Now for today, to the second, so that entries keep their order; noon for any other day."""
+    return now if day == now.date() else datetime.combine(day, time(12, 0))
 
 
 def _waste_page(
