@@ -78,6 +78,11 @@ class StockPath:
     expiring_bottles: tuple[ExpiringUnits, ...] = ()
     coming: tuple[ComingGoods, ...] = ()
 
+    @property
+    def is_plain(self) -> bool:
+        """Whether there are only kits, of which none expires or comes within the horizon."""
+        return not (self.bottles or self.expiring_kits or self.expiring_bottles or self.coming)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RunOutChances:
@@ -112,17 +117,35 @@ def follow(chain: CatheterChain, paths: Sequence[StockPath] = ()) -> Followed:
     bottles of kits. First expired is used first; what passes its date unused is gone.
     """
     endless = _grids(chain, (0,))
-    walks = [_PathWalk(chain, path) for path in paths]
+    walks = {n: _PathWalk(chain, path) for n, path in enumerate(paths) if not path.is_plain}
     bottles = []
     for day in range(chain.horizon_days):
         chances = chain.outcome_chances(day)
         for grid in endless:
             grid.step(day, chances)
         bottles.append(_units(endless))
-        for walk in walks:
+        for walk in walks.values():
             walk.step(day, chances)
     use = UseChances(sessions=_sessions_by_day(chain), bottles=_ragged(bottles))
-    return Followed(use=use, run_outs=tuple(walk.result() for walk in walks))
+    return Followed(
+        use=use,
+        run_outs=tuple(
+            _read_off(use, path) if path.is_plain else walks[n].result()
+            for n, path in enumerate(paths)
+        ),
+    )
+
+
+def _read_off(use: UseChances, path: StockPath) -> RunOutChances:
+    """The run-out of a plain shelf: it is short once more bottles were needed than kits are."""
+    enough = use.bottles[:, : path.kits + 1]
+    left = np.zeros((len(enough), path.kits + 1))
+    left[:, path.kits - np.arange(enough.shape[1])] = enough
+    gone = np.clip(1.0 - enough.sum(axis=1), 0.0, 1.0)
+    left[:, 0] += gone
+    return RunOutChances(
+        by_day=np.maximum.accumulate(gone), kits_left=left, kits_expired=0.0, bottles_expired=0.0
+    )
 
 
 def combined_use(uses: Sequence[UseChances]) -> UseChances:
