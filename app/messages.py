@@ -92,6 +92,9 @@ ENGLISH: dict[str, Message] = {
     "order-none": "Nothing needs to be ordered now.",
     # Whom to call. Never anything about draining but to keep to the plan.
     "call-express": "Call {supplier} today and ask for express delivery.",
+    "call-express-on": (
+        "Call {supplier} on {day}, as soon as they open, and ask for express delivery."
+    ),
     "call-where-is-it": "Call {supplier} and ask when the order will come.",
     "call-care-team": "Tell {care_team} that supplies may run short.",
     "call-care-team-ask": "Talk to {care_team}.",

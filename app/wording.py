@@ -277,19 +277,24 @@ def call_texts(plan: Plan, names: Names, language: str = "en") -> tuple[str, ...
     """Whom to call when the shelf runs short; empty when nobody needs a call now."""
     if plan.urgency is not Urgency.SHORT:
         overdue = plan.reason(ReasonCode.DELIVERY_OVERDUE) is not None
-        return (_call("call-where-is-it", names, language),) if overdue else ()
+        return (_call("call-where-is-it", names, language, plan),) if overdue else ()
+    opens_on = plan.order.order_by_on
     waiting = plan.next_delivery.order_id is not None and not plan.order.too_late
     first = "call-where-is-it" if waiting else "call-express"
+    if first == "call-express" and opens_on is not None and opens_on > plan.as_of:
+        first = "call-express-on"
     return (
-        _call(first, names, language),
-        _call("call-care-team", names, language),
+        _call(first, names, language, plan),
+        _call("call-care-team", names, language, plan),
         message("keep-to-plan", language=language),
     )
 
 
-def _call(code: str, names: Names, language: str) -> str:
+def _call(code: str, names: Names, language: str, plan: Plan) -> str:
     return message(code, language=language).format(
-        supplier=supplier_text(names, language), care_team=care_team_text(names, language)
+        supplier=supplier_text(names, language),
+        care_team=care_team_text(names, language),
+        day=day_text(plan.order.order_by_on or plan.as_of, today=plan.as_of, language=language),
     )
 
 

@@ -210,15 +210,24 @@ def test_short_means_calling_by_name_and_keeping_to_the_plan() -> None:
     plan = plan_with(1)
     assert plan.urgency is Urgency.SHORT
     assert wording.next_steps(plan, NAMES)[:3] == (
-        "Call Tarnbrook Home Supplies (01632 960104) today and ask for express delivery.",
+        "Call Tarnbrook Home Supplies (01632 960104) on Mon 9 March, as soon as they open, and "
+        "ask for express delivery.",
         "Tell the Larkfield nurses (01632 960220) that supplies may run short.",
         "Keep to your drain plan.",
     )
 
 
+def test_a_supplier_that_is_open_is_called_today() -> None:
+    plan = plan_with(1)
+    weekday = replace(plan, order=replace(plan.order, order_by_on=plan.as_of))
+    assert wording.call_texts(weekday, NAMES)[0] == (
+        "Call Tarnbrook Home Supplies (01632 960104) today and ask for express delivery."
+    )
+
+
 def test_without_contacts_the_role_is_named() -> None:
-    first, second, _ = wording.next_steps(plan_with(1), wording.Names())[:3]
-    assert first == "Call your supplier today and ask for express delivery."
+    first, second, _ = wording.call_texts(plan_with(1), wording.Names())
+    assert first.startswith("Call your supplier on Mon 9 March")
     assert second == "Tell your care team that supplies may run short."
 
 
