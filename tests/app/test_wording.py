@@ -210,8 +210,10 @@ def test_short_means_calling_by_name_and_keeping_to_the_plan() -> None:
     plan = plan_with(1)
     assert plan.urgency is Urgency.SHORT
     assert wording.next_steps(plan, NAMES)[:3] == (
-        "Call Tarnbrook Home Supplies (01632 960104) on Mon 9 March, as soon as they open, and "
-        "ask for express delivery.",
+        (
+            "Call Tarnbrook Home Supplies (01632 960104) on Mon 9 March, as soon as they open, and "
+            "ask for express delivery."
+        ),
         "Tell the Larkfield nurses (01632 960220) that supplies may run short.",
         "Keep to your drain plan.",
     )
