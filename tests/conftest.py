@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
+
+# Before numpy is loaded: many small matrices, for which more threads only get in the way.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import pytest
 
