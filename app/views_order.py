@@ -96,9 +96,7 @@ def facts_behind(plan: Plan, record: Household) -> list[tuple[str, str]]:
     facts.append(("Chance to run out before goods ordered today come", chance))
     if plan.order.lines:
         chance = wording.chance_text(plan.order.chance_short)
-        facts.append(
-            ("Chance that this order does not last as long as it should", f"at most {chance}")
-        )
+        facts.append(("Chance that this order does not last as long as it should, at most", chance))
     return facts
 
 

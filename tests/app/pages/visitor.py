@@ -91,7 +91,8 @@ class Visitor:
         self.client = client
 
     def get(self, path: str) -> httpx.Response:
-        return self.client.get(path)
+        page: httpx.Response = self.client.get(path)
+        return page
 
     def see(self, path: str) -> str:
         """What the page says; it must be there."""
@@ -111,7 +112,8 @@ class Visitor:
         return self.post(form.action or path, form.values | changes)
 
     def post(self, path: str, values: dict[str, str]) -> httpx.Response:
-        return self.client.post(path, data=values)
+        answer: httpx.Response = self.client.post(path, data=values)
+        return answer
 
     def follow(self, answer: httpx.Response) -> str:
         """What the page says that an answer leads to."""
