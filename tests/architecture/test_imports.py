@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import shutil
 import subprocess
 import sys
@@ -43,3 +44,31 @@ def test_a_planted_import_against_the_direction_is_caught(
     assert result.returncode != 0
     assert f"{broken} BROKEN" in result.stdout
     assert module.removesuffix(".py").replace("/", ".") in result.stdout
+
+
+NEVER_IN_THE_PLANNER = {"random", "secrets", "today", "now", "utcnow", "monotonic", "perf_counter"}
+
+
+def chance_or_clock(source: str) -> set[str]:
+    """Names in a module that stand for chance or for the clock."""
+    names = {node.attr for node in ast.walk(ast.parse(source)) if isinstance(node, ast.Attribute)}
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.Import | ast.ImportFrom):
+            names |= {part for alias in node.names for part in alias.name.split(".")}
+            names |= set((getattr(node, "module", None) or "").split("."))
+    return names & NEVER_IN_THE_PLANNER
+
+
+def test_the_planner_has_neither_chance_nor_clock() -> None:
+    modules = sorted((ROOT / "planner").rglob("*.py"))
+    assert modules
+    found = {path.name: chance_or_clock(path.read_text(encoding="utf-8")) for path in modules}
+    assert not {name: names for name, names in found.items() if names}
+
+
+@pytest.mark.parametrize(
+    "planted",
+    ["np.random.default_rng(1)", "from random import gauss", "x = datetime.now()"],
+)
+def test_planted_chance_or_clock_is_caught(planted: str) -> None:
+    assert chance_or_clock(planted)
