@@ -1,0 +1,113 @@
+"""When ordered goods arrive."""
+
+from __future__ import annotations
+
+from datetime import date, time
+
+import pytest
+
+from planner.delivery import (
+    Arrival,
+    SupplierCalendar,
+    learn_lateness,
+    likely_latest,
+    most_likely,
+    order_usual_arrival,
+    still_to_come,
+)
+from planner.supply import Closure, OrderStatus
+from tests.builders import TODAY, day, make_order, make_supplier
+
+WEDNESDAY = TODAY
+ON_TIME = (1.0,)
+
+
+def test_the_cut_off_minute_itself_is_in_time() -> None:
+    calendar = SupplierCalendar(make_supplier(lead_business_days=1, cut_off=time(15)))
+    assert calendar.usual_arrival(WEDNESDAY, time(15)) == day(1)
+    assert calendar.usual_arrival(WEDNESDAY, time(15, 1)) == day(2)
+    assert calendar.usual_arrival(WEDNESDAY) == day(1)
+
+
+def test_weekends_holidays_and_closures_do_not_count() -> None:
+    """Good Friday and Easter Monday 2026 are 3 and 6 April in England (public holidays)."""
+    calendar = SupplierCalendar(
+        make_supplier(lead_business_days=1, holiday_country="GB", holiday_region="ENG")
+    )
+    assert calendar.usual_arrival(date(2026, 4, 2)) == date(2026, 4, 7)
+    shut = Closure(starts_on=date(2026, 4, 7), ends_on=date(2026, 4, 8))
+    closed = SupplierCalendar(
+        make_supplier(
+            lead_business_days=1, holiday_country="GB", holiday_region="ENG", closures=(shut,)
+        )
+    )
+    assert closed.usual_arrival(date(2026, 4, 2)) == date(2026, 4, 9)
+
+
+def test_an_order_on_a_sunday_counts_from_monday_whatever_the_time() -> None:
+    calendar = SupplierCalendar(make_supplier(lead_business_days=0))
+    assert calendar.usual_arrival(date(2026, 3, 15), time(23)) == date(2026, 3, 16)
+
+
+def test_goods_wait_for_the_van() -> None:
+    calendar = SupplierCalendar(make_supplier(lead_business_days=1, delivery_weekdays=(1, 4)))
+    assert calendar.usual_arrival(WEDNESDAY) == day(2)
+    assert calendar.usual_arrival(day(1)) == day(2)
+    assert calendar.usual_arrival(day(2)) == day(6)
+
+
+def test_lateness_falls_on_business_days_and_adds_up_to_one() -> None:
+    calendar = SupplierCalendar(make_supplier())
+    friday = date(2026, 3, 13)
+    found = calendar.arrivals(friday, (0.7, 0.2, 0.1))
+    assert [one.on for one in found] == [friday, date(2026, 3, 16), date(2026, 3, 17)]
+    assert sum(one.chance for one in found) == pytest.approx(1.0)
+
+
+def test_a_promised_day_is_taken_at_its_word() -> None:
+    calendar = SupplierCalendar(make_supplier(delivery_weekdays=(1,)))
+    saturday = date(2026, 3, 14)
+    order = make_order(promised_on=saturday)
+    found = calendar.arrivals(order_usual_arrival(calendar, order), learn_lateness(calendar, ()))
+    assert most_likely(found) == saturday
+
+
+def test_late_deliveries_teach_lateness() -> None:
+    calendar = SupplierCalendar(make_supplier(lead_business_days=2))
+    late = [
+        make_order(
+            id=f"o{n}",
+            placed=-30 - 7 * n,
+            status=OrderStatus.RECEIVED,
+            received_on=day(-23 - 7 * n),
+        )
+        for n in range(4)
+    ]
+    usual, learned = learn_lateness(calendar, ()), learn_lateness(calendar, late)
+    assert sum(usual) == pytest.approx(1.0)
+    assert sum(learned) == pytest.approx(1.0)
+    assert learned[0] < usual[0]
+    # Tuesday to the Tuesday after: five business days, three more than the lead.
+    assert learned[3] == pytest.approx((10 * 0.02 + 4) / 14)
+
+
+def test_what_has_not_come_is_expected_on_the_days_left() -> None:
+    calendar = SupplierCalendar(make_supplier())
+    expected = (Arrival(day(-1), 0.8), Arrival(day(1), 0.15), Arrival(day(2), 0.05))
+    left = still_to_come(calendar, expected, TODAY, ON_TIME)
+    assert [one.on for one in left] == [day(1), day(2)]
+    assert [one.chance for one in left] == pytest.approx([0.75, 0.25])
+
+
+def test_an_overdue_delivery_is_awaited_anew() -> None:
+    calendar = SupplierCalendar(make_supplier())
+    expected = (Arrival(day(-3), 0.9), Arrival(TODAY, 0.1))
+    left = still_to_come(calendar, expected, TODAY, (0.5, 0.5))
+    assert [(one.on, one.chance) for one in left] == [(day(1), 0.5), (day(2), 0.5)]
+
+
+def test_the_latest_likely_day_is_a_quantile() -> None:
+    arrivals = (Arrival(day(1), 0.9), Arrival(day(2), 0.08), Arrival(day(3), 0.02))
+    assert likely_latest(arrivals, 0.9) == day(1)
+    assert likely_latest(arrivals, 0.95) == day(2)
+    assert likely_latest(arrivals, 0.99) == day(3)
