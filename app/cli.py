@@ -5,6 +5,7 @@
     ebbstock export ID        write a household of the database as a scenario file
     ebbstock serve            serve the pages
     ebbstock demo             the same, with invented households in a new database
+    ebbstock remind           send the e-mail reminders that are due; the server does so as well
 
 Exit status: 0 when all went well, 2 for bad input, with one sentence for each fault on
 standard error and nothing on standard output.
@@ -20,6 +21,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from app.plan_json import plans_document
 from app.plan_text import plan_text, plans_text
@@ -29,6 +31,9 @@ from planner.plan import make_plan
 from planner.results import Plan
 from planner.rollup import combine
 from planner.scenario import InvalidScenario, ScenarioFile, check_as_of, read_scenario
+
+if TYPE_CHECKING:
+    from app.mail import MailSettings
 
 OK, BAD_INPUT, STOPPED, BROKEN_PIPE = 0, 2, 130, 141
 _SHOW_PROGRESS_FROM = 5
@@ -100,6 +105,9 @@ def _parser() -> argparse.ArgumentParser:
         command.add_argument("--host", help="address to listen on (EBBSTOCK_HOST)")
         command.add_argument("--port", help="port to listen on (EBBSTOCK_PORT)")
         command.set_defaults(run=run)
+
+    remind = commands.add_parser("remind", help="send the e-mail reminders that are due")
+    remind.set_defaults(run=_remind)
     return parser
 
 
@@ -220,13 +228,22 @@ def _planned(pairs: Sequence[tuple[Household, date]]) -> Iterator[Plan]:
 def _serve(arguments: argparse.Namespace) -> None:
     from app.serving import serve  # noqa: PLC0415
 
-    serve(_settings(arguments))
+    serve(_settings(arguments), _mail_settings())
 
 
 def _demo(arguments: argparse.Namespace) -> None:
     from app.serving import run_demo  # noqa: PLC0415
 
-    run_demo(_settings(arguments))
+    run_demo(_settings(arguments), _mail_settings())
+
+
+def _remind(arguments: argparse.Namespace) -> str:
+    from app.mail import Outcome  # noqa: PLC0415
+    from app.reminding import remind_once  # noqa: PLC0415
+
+    tally = remind_once(_settings(arguments), _mail_settings())
+    lost = tally[Outcome.NEVER] + tally[Outcome.UNSURE]
+    return f"Reminders: {tally[Outcome.SENT]} sent, {tally[Outcome.LATER]} later, {lost} not.\n"
 
 
 def _export(arguments: argparse.Namespace) -> str:
@@ -238,6 +255,15 @@ def _export(arguments: argparse.Namespace) -> str:
             f"ID is {arguments.household}: the database has no such household; check the id."
         )
     return text
+
+
+def _mail_settings() -> MailSettings:
+    from app.mail import read_mail_settings  # noqa: PLC0415
+
+    try:
+        return read_mail_settings(os.environ)
+    except BadSetting as error:
+        raise BadInput(str(error)) from None
 
 
 def _settings(arguments: argparse.Namespace) -> Settings:

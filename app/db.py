@@ -14,7 +14,7 @@ from sqlalchemy.pool import ConnectionPoolEntry
 from sqlmodel import Session, SQLModel, create_engine
 
 # Imported so that their tables are known before they are made.
-from app import models, models_feed  # noqa: F401
+from app import models, models_feed, models_reminders  # noqa: F401
 
 SQLITE_PRAGMAS = (
     "PRAGMA journal_mode = WAL",

@@ -67,9 +67,7 @@ def write_feed(feed_key: str, name: str, published: Iterable[PublishedEntry]) ->
     if not entries:
         message = "a feed needs at least its standing entry"
         raise ValueError(message)
-    calendar = Calendar()
-    calendar.add("VERSION", "2.0")
-    calendar.add("PRODID", _PRODUCT)
+    calendar = _calendar()
     calendar.add("NAME", _clean(name))
     calendar.add("X-WR-CALNAME", _clean(name))
     calendar.add("REFRESH-INTERVAL", REFRESH_EVERY, parameters={"VALUE": "DURATION"})
@@ -79,6 +77,30 @@ def write_feed(feed_key: str, name: str, published: Iterable[PublishedEntry]) ->
         calendar.add_component(_event(feed_key, one))
     written: bytes = calendar.to_ical(sorted=False)
     return written
+
+
+def write_one(key: str, published: PublishedEntry) -> bytes:
+    """Write a file with one entry, to be put into a calendar once.
+
+    Args:
+        key: opaque and lasting; a later file of the same key replaces the earlier entry in
+            programs that go by the id.
+        published: the entry.
+
+    References:
+        RFC 5545 section 3.6.1.
+    """
+    calendar = _calendar()
+    calendar.add_component(_event(key, published))
+    written: bytes = calendar.to_ical(sorted=False)
+    return written
+
+
+def _calendar() -> Calendar:
+    calendar = Calendar()
+    calendar.add("VERSION", "2.0")
+    calendar.add("PRODID", _PRODUCT)
+    return calendar
 
 
 def entry_uid(feed_key: str, key: str) -> str:

@@ -17,8 +17,14 @@ from sqlmodel import Session, col, select
 from app.access import AgencyAccess, HouseholdAccess
 from app.convert import read_household
 from app.errors import NotFound
-from app.feed import write_feed
-from app.feed_entries import FeedEntry, HouseholdDue, coordinator_entries, household_entries
+from app.feed import PublishedEntry, write_feed, write_one
+from app.feed_entries import (
+    EntryKind,
+    FeedEntry,
+    HouseholdDue,
+    coordinator_entries,
+    household_entries,
+)
 from app.feed_memory import publish
 from app.feed_words import FeedForm
 from app.models import HouseholdRow, StoredPlanRow
@@ -26,6 +32,8 @@ from app.plan_codec import plan_from_json
 from app.planning import URGENCY_RANK, plan_for, refresh_agency
 from app.queries import household_record, open_feed
 from planner.results import Urgency
+
+_NO_ORDER_DAY = "There is no day to order by at present. Look at the order page again later."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,6 +73,34 @@ def answer_reader(db: Session, secret: str, now: datetime) -> FeedAnswer:
     published = publish(db, feed.id or 0, entries, now=now, form=form)
     body = write_feed(feed.feed_key, form.say(name), published)
     return FeedAnswer(body=body, tag=f'W/"{hashlib.sha256(body).hexdigest()[:32]}"')
+
+
+def answer_order_day(db: Session, access: HouseholdAccess, now: datetime) -> bytes:
+    """A file with the day to order by, in neutral words, to be put into a calendar once.
+
+    The sequence is the version of the household's record, which rises with every write, so
+    that a file fetched later wins over an earlier one.
+
+    Args:
+        db: session.
+        access: who asks, and for which household.
+        now: present instant, aware.
+
+    Raises:
+        NotFound: when the plan asks for no order.
+    """
+    here = now.astimezone(ZoneInfo(access.time_zone)).replace(tzinfo=None)
+    stored = plan_for(db, access.household_id, here)
+    record = household_record(db, access)
+    entries = household_entries(stored.plan, record, created_on=here.date())
+    entry = next((one for one in entries if one.key == EntryKind.ORDER_BY), None)
+    if entry is None:
+        raise NotFound(_NO_ORDER_DAY)
+    at = stored.computed_at.replace(microsecond=0)
+    published = PublishedEntry(
+        entry=entry, sequence=stored.input_version, created_at=at, changed_at=at
+    )
+    return write_one(f"order-day/{access.account_id}/{access.household_id}", published)
 
 
 def _of_household(

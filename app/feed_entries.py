@@ -102,7 +102,7 @@ def household_entries(
         At least the standing entry. A household that rests has no other one, save a
         delivery on its way to somebody who is only away.
     """
-    words = _Words(plan, household, form)
+    words = Words(plan, household, form)
     found: list[FeedEntry] = [_standing(created_on, form)]
     if plan.urgency is Urgency.RESTING:
         if plan.reason(ReasonCode.AWAY):
@@ -128,7 +128,7 @@ def coordinator_entries(
     return (_standing(created_on, form), *found)
 
 
-class _Words:
+class Words:
     """A plan and its household, with the form in which to speak of them."""
 
     def __init__(self, plan: Plan, household: Household, form: FeedForm) -> None:
@@ -138,17 +138,21 @@ class _Words:
         self.form = form
 
     def say(self, code: str, **facts: object) -> str:
+        """One sentence of the calendar."""
         return self.form.say(code, **facts)
 
     def day(self, day: date) -> str:
+        """A day as people say it."""
         return wording.day_text(day, today=self.plan.as_of, language=self.form.language)
 
     def caution(self) -> str:
+        """The line that ends every entry."""
         if self.form.detailed:
             return message("caution", language=self.form.language)
         return self.say("caution")
 
     def order_lines(self) -> str:
+        """What to order; the plain form only says where to look."""
         if self.form.detailed:
             return wording.order_lines_text(self.plan.order, self.names, self.form.language)
         return self.say("order.list")
@@ -175,6 +179,7 @@ class _Words:
     def entry(
         self, kind: EntryKind, day: date, summary: str, *text: str | None, alarm: bool = False
     ) -> FeedEntry:
+        """One entry with whom to call and the caution below its text."""
         return FeedEntry(
             key=kind,
             starts_on=day,
@@ -194,22 +199,28 @@ def _standing(created_on: date, form: FeedForm) -> FeedEntry:
     )
 
 
-def _order_by(words: _Words) -> Iterator[FeedEntry]:
+def has_order_day(plan: Plan) -> bool:
+    """Whether a plan asks for an order by some day."""
+    asked = plan.order.order_by_on is not None and bool(plan.order.lines)
+    return asked and plan.urgency is not Urgency.RESTING
+
+
+def _order_by(words: Words) -> Iterator[FeedEntry]:
     order = words.plan.order
-    if order.order_by_on is None or not order.lines:
+    if order.order_by_on is None or not has_order_day(words.plan):
         return
     name = "order-late" if order.too_late else "order-by"
     text = (words.say(f"{name}.text"), words.order_lines(), words.calls())
     yield words.entry(EntryKind.ORDER_BY, order.order_by_on, name, *text, alarm=True)
 
 
-def _call(words: _Words) -> Iterator[FeedEntry]:
+def _call(words: Words) -> Iterator[FeedEntry]:
     if words.plan.reason(ReasonCode.RISK_BEFORE_OPEN_DELIVERY):
         text = (words.say("call.text"), words.calls())
         yield words.entry(EntryKind.CALL, words.plan.as_of, "call", *text, alarm=True)
 
 
-def _run_outs(words: _Words) -> Iterator[FeedEntry]:
+def _run_outs(words: Words) -> Iterator[FeedEntry]:
     plan, language = words.plan, words.form.language
     cautious, expected = EntryKind.RUN_OUT_CAUTIOUS, EntryKind.RUN_OUT_EXPECTED
     if words.form.detailed:
@@ -228,7 +239,7 @@ def _run_outs(words: _Words) -> Iterator[FeedEntry]:
         yield words.entry(expected, plan.run_out.expected_on, expected, *more)
 
 
-def _delivery(words: _Words) -> Iterator[FeedEntry]:
+def _delivery(words: Words) -> Iterator[FeedEntry]:
     delivery = words.plan.next_delivery
     if delivery.order_id is None:
         return
@@ -247,7 +258,7 @@ def _delivery(words: _Words) -> Iterator[FeedEntry]:
     yield words.entry(EntryKind.DELIVERY, delivery.usual_on, name, *text)
 
 
-def _count(words: _Words) -> Iterator[FeedEntry]:
+def _count(words: Words) -> Iterator[FeedEntry]:
     yield FeedEntry(
         key=EntryKind.COUNT,
         starts_on=_next_count_on(words.household, words.plan.as_of),
@@ -270,7 +281,7 @@ def _next_count_on(household: Household, today: date) -> date:
     return last + timedelta(weeks=COUNT_EVERY_WEEKS)
 
 
-def _use_first(words: _Words) -> Iterator[FeedEntry]:
+def _use_first(words: Words) -> Iterator[FeedEntry]:
     today = words.plan.as_of
     codes = [code for one in words.plan.shelves for code in (one.kit_code, one.bottle_code)]
     shelf = shelf_on(words.household, today)
@@ -285,7 +296,7 @@ def _use_first(words: _Words) -> Iterator[FeedEntry]:
     yield words.entry(EntryKind.USE_FIRST, soonest, "use-first", *text)
 
 
-def _lot_line(words: _Words, lot: ShelfLot) -> str:
+def _lot_line(words: Words, lot: ShelfLot) -> str:
     item = words.household.item(lot.item_code)
     units = wording.units_text(lot.units, item.kind, words.form.language)
     code = "use-first.line" if lot.lot else "use-first.line-without-lot"
@@ -300,7 +311,7 @@ def _due(due: HouseholdDue, form: FeedForm) -> Iterator[FeedEntry]:
         name, day = "due-order", plan.order.order_by_on or plan.as_of
     else:
         return
-    words = _Words(plan, due.household, form)
+    words = Words(plan, due.household, form)
     dates = (("due.expected", plan.run_out.expected_on), ("due.cautious", plan.run_out.cautious_on))
     run_outs = [words.say(code, day=words.day(on)) for code, on in dates if on is not None]
     more = (due.household.name, words.order_lines(), *words.phones()) if form.detailed else ()

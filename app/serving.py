@@ -5,7 +5,8 @@ from __future__ import annotations
 import logging
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import uvicorn
@@ -13,16 +14,23 @@ from sqlalchemy import Engine
 
 from app import demo
 from app.db import create_tables, open_engine, open_session
+from app.mail import MailSettings
 from app.main import create_app
 from app.middleware import LOG as REQUEST_LOG
 from app.planning import plans_for
+from app.reminding import Reminder, post_of
 from app.settings import SEED_SCENARIOS, Settings
 
 Tell = Callable[[str], None]
 
 
-def serve(settings: Settings) -> None:
-    """Serve the application until it is stopped. Request lines are logged by the app itself."""
+def serve(settings: Settings, mail: MailSettings | None = None) -> None:
+    """Serve the application until it is stopped. Request lines are logged by the app itself.
+
+    Args:
+        settings: where and from which database.
+        mail: where reminders go; None sends none.
+    """
     logging.Formatter.converter = time.gmtime
     logging.basicConfig(format="%(asctime)sZ %(message)s", datefmt="%Y-%m-%dT%H:%M:%S")
     REQUEST_LOG.setLevel(logging.INFO)
@@ -34,10 +42,34 @@ def serve(settings: Settings) -> None:
         server_header=False,
         log_level="warning",
     )
-    uvicorn.Server(config).run()
+    with reminders_sent(settings, mail):
+        uvicorn.Server(config).run()
 
 
-def run_demo(settings: Settings, *, folder: Path = SEED_SCENARIOS, tell: Tell = print) -> None:
+@contextmanager
+def reminders_sent(settings: Settings, mail: MailSettings | None) -> Iterator[None]:
+    """Send reminders in the background for the time of the block."""
+    if mail is None:
+        yield
+        return
+    engine = open_engine(settings.database_url)
+    create_tables(engine)
+    reminder = Reminder(engine, post_of(settings, mail))
+    reminder.start()
+    try:
+        yield
+    finally:
+        reminder.stop()
+        engine.dispose()
+
+
+def run_demo(
+    settings: Settings,
+    mail: MailSettings | None = None,
+    *,
+    folder: Path = SEED_SCENARIOS,
+    tell: Tell = print,
+) -> None:
     """Load the demo into a new database, say where it is, and serve it.
 
     A database that holds households is left as it is.
@@ -50,7 +82,7 @@ def run_demo(settings: Settings, *, folder: Path = SEED_SCENARIOS, tell: Tell = 
     tell(f"  carer        {demo.CARER}")
     tell(f"  coordinator  {demo.COORDINATOR}")
     tell("Stop it with Ctrl+C.")
-    serve(settings)
+    serve(settings, mail)
 
 
 def prepare_demo(settings: Settings, *, folder: Path = SEED_SCENARIOS, tell: Tell = print) -> None:

@@ -38,6 +38,7 @@ _DONE = {
     "ordered": "Your order is written down. Now place it with your supplier.",
     "cancelled": "The order is marked as cancelled. Tell your supplier, too.",
     "revoked": "The old address does not work any more.",
+    "reminders": "Your choices are saved.",
 }
 _KEY = re.compile(r"[A-Za-z0-9.:_-]{1,64}")
 

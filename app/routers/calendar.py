@@ -1,7 +1,7 @@
 """The calendar feed: `GET /calendar/{secret}.ics`, for readers that cannot sign in.
 
 It takes no cookie and sets none. Whoever holds the address can read the feed and nothing
-else.
+else. The file of a single day is for people who are signed in.
 """
 
 from __future__ import annotations
@@ -10,9 +10,9 @@ from fastapi import APIRouter, Request
 from starlette.responses import PlainTextResponse, Response
 
 from app import clock
-from app.deps import DbSession
+from app.deps import DbSession, ViewedHousehold
 from app.errors import NotFound
-from app.feed_answer import answer_reader
+from app.feed_answer import answer_order_day, answer_reader
 
 MAX_AGE_SECONDS = 900
 """How long a reader may reuse its copy without asking. [s]"""
@@ -44,6 +44,14 @@ def read_calendar(secret: str, request: Request, db: DbSession) -> Response:
         headers["Content-Length"] = str(len(answer.body))
         return Response(headers=headers, media_type=MEDIA_TYPE)
     return Response(answer.body, headers=headers, media_type=MEDIA_TYPE)
+
+
+@router.get("/h/{household}/order/day.ics", include_in_schema=False)
+def read_order_day(db: DbSession, access: ViewedHousehold) -> Response:
+    """The day to order by as a file, for a calendar that is not subscribed."""
+    headers = _unstored() | {"Content-Disposition": 'attachment; filename="order-supplies.ics"'}
+    body = answer_order_day(db, access, clock.utc_now())
+    return Response(body, headers=headers, media_type=MEDIA_TYPE)
 
 
 def _unstored() -> dict[str, str]:

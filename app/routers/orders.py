@@ -9,6 +9,7 @@ from app import queries, wording
 from app.access import HouseholdAccess, Permission
 from app.deps import CheckedForm, DbSession, Login, Now, OrderedHousehold, SignedIn, ViewedHousehold
 from app.errors import InvalidInput, OutOfDate
+from app.feed_entries import has_order_day
 from app.forms import Form, FormReader, renumbered, texts
 from app.planning import StoredPlan, plan_for
 from app.services_orders import OrderConfirmation, cancel_order, confirm_order
@@ -130,6 +131,7 @@ def _order_page(
         "sign": sign_of(plan.urgency),
         "calls": wording.call_texts(plan, names),
         "order_by": wording.order_by_text(plan),
+        "has_order_day": has_order_day(plan),
         "what": wording.order_lines_text(plan.order, names),
         "covers": wording.order_covers_text(plan),
         "delivery": wording.delivery_text(plan),
