@@ -1,13 +1,20 @@
 #!/bin/sh
-# Bring what the browser and PostgreSQL suites need: Chromium, axe-core, PostgreSQL.
+# Bring what some suites need: Chromium and axe-core, PostgreSQL, and calendar programs.
 # quiet: where it can, and it never fails. loud: fails when something could not be brought.
 mode=${1:-quiet}
 browser=$(cd "$(dirname "$0")/../browser" && pwd)
 axe=$browser/node_modules/axe-core/axe.min.js
+calendars=$(cd "$(dirname "$0")/../calendars" && pwd)
 export DEBIAN_FRONTEND=noninteractive
 
 has_chromium() { command -v chromium || command -v chromium-browser; } >/dev/null 2>&1
 has_postgres() { command -v initdb || ls /usr/lib/postgresql/*/bin/initdb; } >/dev/null 2>&1
+has_khal() { command -v khal; } >/dev/null 2>&1
+has_calcurse() { command -v calcurse; } >/dev/null 2>&1
+has_readers() {
+  [ -d "$calendars/node_modules/ical.js" ] && [ -d "$calendars/node_modules/node-ical" ] &&
+    command -v node
+} >/dev/null 2>&1
 has_npm() { command -v npm; } >/dev/null 2>&1
 # A stalled network must not hold up a test run for ever.
 within() { if command -v timeout >/dev/null 2>&1; then timeout "$@"; else shift; "$@"; fi; }
@@ -15,7 +22,9 @@ within() { if command -v timeout >/dev/null 2>&1; then timeout "$@"; else shift;
 packages=""
 has_chromium || packages="$packages chromium fonts-dejavu-core"
 has_postgres || packages="$packages postgresql"
-[ -f "$axe" ] || has_npm || packages="$packages npm"
+has_khal || packages="$packages khal"
+has_calcurse || packages="$packages calcurse"
+{ [ -f "$axe" ] && has_readers; } || has_npm || packages="$packages npm"
 
 if [ -n "$packages" ] && [ "$(id -u)" = 0 ] && command -v apt-get >/dev/null 2>&1; then
   echo "Bringing$packages for the tests; the first time takes a few minutes ..."
@@ -25,12 +34,18 @@ if [ -n "$packages" ] && [ "$(id -u)" = 0 ] && command -v apt-get >/dev/null 2>&
     within 600 apt-get install -y -qq --no-install-recommends "$package" </dev/null >/dev/null 2>&1
   done
 fi
+bring_packages() {
+  (cd "$1" && within 120 npm ci --ignore-scripts --no-audit --no-fund) </dev/null >/dev/null 2>&1
+  # Under sudo, the folder goes to the person who asked.
+  [ -z "$SUDO_UID" ] || chown -R "$SUDO_UID:$SUDO_GID" "$1/node_modules" 2>/dev/null
+}
 if [ ! -f "$axe" ] && has_npm; then
   echo "Bringing axe-core for the tests ..."
-  (cd "$browser" && within 120 npm ci --ignore-scripts --no-audit --no-fund) \
-    </dev/null >/dev/null 2>&1
-  # Under sudo, the folder goes to the person who asked.
-  [ -z "$SUDO_UID" ] || chown -R "$SUDO_UID:$SUDO_GID" "$browser/node_modules" 2>/dev/null
+  bring_packages "$browser"
+fi
+if ! has_readers && has_npm; then
+  echo "Bringing two calendar readers for the tests ..."
+  bring_packages "$calendars"
 fi
 [ "$mode" = loud ] || exit 0
 
@@ -39,5 +54,8 @@ lacks() { echo "$1 is missing: $2"; status=1; }
 has_chromium || lacks Chromium "run sudo make test-tools, or install the package chromium."
 has_postgres || lacks PostgreSQL "run sudo make test-tools, or install the package postgresql."
 [ -f "$axe" ] || lacks axe-core "install npm, then run make test-tools again."
-[ "$status" = 0 ] && echo "Chromium, axe-core and PostgreSQL are here."
+has_khal || lacks khal "run sudo make test-tools, or install the package khal."
+has_calcurse || lacks calcurse "run sudo make test-tools, or install the package calcurse."
+has_readers || lacks "ical.js or node-ical" "install npm, then run make test-tools again."
+[ "$status" = 0 ] && echo "Chromium, axe-core, PostgreSQL and the calendar programs are here."
 exit "$status"

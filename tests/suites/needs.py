@@ -10,6 +10,9 @@ from pathlib import Path
 from tests.suites.postgres import PostgresMissing, find_programs
 
 AXE = Path(__file__).parents[1] / "browser" / "node_modules" / "axe-core" / "axe.min.js"
+CALENDARS = Path(__file__).parents[1] / "calendars"
+CALENDAR_PROGRAMS = ("calcurse", "khal", "node")
+CALENDAR_PACKAGES = ("ical.js", "node-ical")
 
 
 def chromium_path() -> str | None:
@@ -37,8 +40,19 @@ def missing_for_postgres() -> str:
     return ""
 
 
+def missing_for_calendars() -> str:
+    """What the suite of calendar programs lacks here, or nothing."""
+    missing = [name for name in CALENDAR_PROGRAMS if shutil.which(name) is None]
+    packages = CALENDARS / "node_modules"
+    missing += [name for name in CALENDAR_PACKAGES if not (packages / name).is_dir()]
+    if not missing:
+        return ""
+    return f"{' and '.join(missing)} {'is' if len(missing) == 1 else 'are'} missing"
+
+
 SUITES: Mapping[str, Callable[[], str]] = {
     "browser": missing_for_browser,
     "postgres": missing_for_postgres,
+    "calendars": missing_for_calendars,
 }
 """Each marker of a suite with special needs, and what looks for them."""
