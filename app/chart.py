@@ -8,7 +8,7 @@ from datetime import date, timedelta
 
 from app.wording import chance_text, day_text, units_text
 from planner.items import ItemKind
-from planner.results import Plan, ShelfPlan
+from planner.results import KitsLeft, Plan, ShelfPlan
 
 WIDTH, HEIGHT = 352, 250
 _LEFT, _RIGHT, _TOP, _BOTTOM = 26, 330, 66, 222
@@ -68,41 +68,10 @@ class Curve:
     bottom: int = _BOTTOM
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class KitsLeft:
-    """Kits left at the end of each day: expected, and 10 and 90 percent quantiles."""
-
-    mean: tuple[float, ...]
-    low: tuple[float, ...]
-    high: tuple[float, ...]
-
-
-def kits_left(shelf: ShelfPlan) -> KitsLeft:
-    """How the kits at home go down, nothing being delivered.
-
-    A session opens one kit. Further bottles come from the loose ones while there are any and
-    then from further kits, so the kits used are the larger of two numbers: the sessions, and
-    the bottles beyond the loose ones.
-    """
-
-    def left(bottles: Sequence[float]) -> tuple[float, ...]:
-        used = (
-            max(sessions, opened - shelf.usable_bottles)
-            for sessions, opened in zip(shelf.use.sessions_mean, bottles, strict=True)
-        )
-        return tuple(max(shelf.usable_kits - one, 0.0) for one in used)
-
-    return KitsLeft(
-        mean=left(shelf.use.bottles_mean),
-        low=left(shelf.use.bottles_high),
-        high=left(shelf.use.bottles_low),
-    )
-
-
 def draw(plan: Plan, shelf: ShelfPlan) -> Curve:
     """Draw the kits left on one shelf, goods at home only."""
     days = _days_shown(shelf)
-    kits = kits_left(shelf)
+    kits = shelf.kits_left
     top = max(shelf.usable_kits, 1)
 
     def x(day: float) -> float:
