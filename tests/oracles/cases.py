@@ -211,3 +211,15 @@ CASES: dict[str, Case] = {
         sessions=sessions_every(2, 6, 500, stop=StopReason.PAIN),
     ),
 }
+
+TWO_DELIVERIES = _case(
+    _Shelf(
+        kits=(Lot(units=4),),
+        deliveries=(
+            Delivery(kits=10, ready=_ready(5, weekdays_late=(0, 1, 2, 3, 4, 7))),
+            Delivery(kits=20, ready=_ready(6, weekdays_late=(0, 1, 2, 3, 6, 7))),
+        ),
+    ),
+    orders=(make_order(1, promised_on=day(5)), make_order(2, id="o2", promised_on=day(6))),
+)
+"""Two open orders that may overtake each other, which the engine does not count on."""
