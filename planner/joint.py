@@ -34,6 +34,7 @@ class JointUse:
         start = whole[:, :, self._states]
         self._mass = np.zeros((*start.shape, len(loose_bottles), 1, 1))
         self._mass[:, :, :, 0, 0, 0] = start
+        self._used = self._by_use()
 
     def step(self, day: int, chances: Floats) -> None:
         """One day: the rate moves, then a session may take place."""
@@ -117,15 +118,18 @@ class JointUse:
             self._mass[:, :, :, step] += stays
             moved = moved - stays
         self._mass[:, :, :, place + 1 + len(later_ready)] += moved
+        self._used = self._by_use()
 
     def absorb(self, kits: Sequence[int]) -> float:
         """Take out what the shelf cannot serve; the probability taken out."""
-        used = self._by_use()
         taken = 0.0
         for arrived, level in enumerate(kits):
             first_short = max(level + 1 - self._kits_from, 0)
-            taken += float(used[arrived, first_short:].sum())
-            self._mass[:, :, :, arrived, first_short:] = 0.0
+            short = self._used[arrived, first_short:]
+            if short.any():
+                taken += float(short.sum())
+                short[...] = 0.0
+                self._mass[:, :, :, arrived, first_short:] = 0.0
         return taken
 
     def lift_kits(self, units: int) -> float:
@@ -149,11 +153,12 @@ class JointUse:
         lifted[:floor] = 0.0
         lifted[floor] += low.sum(axis=0)
         self._mass = np.ascontiguousarray(np.moveaxis(lifted, 0, axis))
+        self._used = self._by_use()
         return lost
 
     def units_distribution(self) -> Floats:
         """Distribution of kits opened, from 0 on."""
-        by_kits = self._by_use().sum(axis=(0, 2))
+        by_kits = self._used.sum(axis=(0, 2))
         return np.concatenate((np.zeros(self._kits_from), by_kits))
 
     def _by_use(self) -> Floats:
@@ -163,9 +168,10 @@ class JointUse:
         return total.reshape(used)
 
     def _trim(self) -> None:
-        used = self._by_use()
-        kits = _kept(used.sum(axis=(0, 2)))
-        bottles = _kept(used.sum(axis=(0, 1)))
+        self._used = self._by_use()
+        kits = _kept(self._used.sum(axis=(0, 2)))
+        bottles = _kept(self._used.sum(axis=(0, 1)))
+        self._used = self._used[:, kits, bottles]
         by_state = self._mass.reshape(*self._mass.shape[:3], -1).sum(axis=(0, 3))
         points = _kept(by_state.sum(axis=1))
         states = np.flatnonzero(by_state.sum(axis=0) > NEGLIGIBLE)
