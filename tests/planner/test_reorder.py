@@ -174,6 +174,29 @@ def test_an_authorized_quantity_counts_what_was_taken_in_its_window() -> None:
     assert capped.facts["allowed_boxes"] == 1
 
 
+@pytest.mark.parametrize(("placed", "boxes"), [(-27, 1), (-28, 2)])
+def test_an_authorized_window_forgets_what_lies_before_it(placed: int, boxes: int) -> None:
+    """28 days up to and including the day of the order."""
+    taken = make_order(1, placed=placed, status=OrderStatus.RECEIVED, received_on=day(-20))
+    found = plan(
+        authorized=(authorized(21, 28),),
+        orders=(taken,),
+        ledger=stocked(1),
+        settings=QUICK | {"cover_days": 28},
+    )
+    assert found.order.order_by_on == TODAY
+    assert [line.boxes for line in found.order.lines] == [boxes]
+
+
+@pytest.mark.parametrize("protection", [0.9, 0.95, 0.99])
+def test_both_dates_are_read_off_the_same_chances(protection: float) -> None:
+    found = plan(settings=QUICK | {"protection": protection}).run_out
+    reached = np.array(found.chance_by_day)
+    assert found.expected_on == day(int(np.argmax(reached >= 0.5)))
+    assert found.cautious_on == day(int(np.argmax(reached >= 1.0 - protection)))
+    assert found.expected_days == int(np.argmax(reached >= 0.5))
+
+
 def test_a_small_order_is_named_and_not_inflated() -> None:
     found = plan(supplier=make_supplier(minimum_boxes=9))
     below = found.reason(ReasonCode.BELOW_MINIMUM_ORDER)
