@@ -70,6 +70,15 @@ class Post:
     base_url: str
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Claim:
+    """One message taken for one try, with the secret of the link that stops messages."""
+
+    row_id: int
+    attempts: int
+    secret: str
+
+
 def choices_of(db: Session, access: HouseholdAccess | AgencyAccess) -> Choices:
     """What the account wants to hear about a household or agency; nothing until it says so."""
     row = _find(db, access)
@@ -141,6 +150,7 @@ def remind(db: Session, post: Post, now: datetime) -> Counter[Outcome]:
         except PlannerError as error:
             db.rollback()
             LOG.warning("a household could not be planned: %s", type(error).__name__)
+    db.commit()
     db.exec(delete(OutboxRow).where(col(OutboxRow.changed_at) < now - KEPT_FOR))
     db.commit()
     if tally:
@@ -162,10 +172,10 @@ def _remind_one(db: Session, post: Post, choice_id: int, now: datetime) -> Count
         facts = ()
     posted = _settle(db, choice_id, facts, now)
     for fact in decide(facts, posted, choices, now):
-        found = _claim(db, choice_id, fact, now)
-        if found is not None:
-            outcome = _try(post, account, fact, found[1])
-            _note(db, found[0], outcome, now)
+        claim = _claim(db, choice_id, fact, now)
+        if claim is not None:
+            outcome = _try(post, account, fact, claim.secret)
+            _note(db, claim, outcome, now)
             tally[outcome] += 1
     return tally
 
@@ -204,7 +214,12 @@ def _digest(
 def _settle(
     db: Session, choice_id: int, facts: tuple[DueFact, ...], now: datetime
 ) -> dict[str, Posted]:
-    """What was tried before, once cut-off tries are closed and facts that passed are dropped."""
+    """What was tried before, once cut-off tries are closed and facts that passed are dropped.
+
+    Each transaction here begins with a write, since SQLite lets no reader turn writer while
+    another one writes.
+    """
+    db.commit()
     mine = col(OutboxRow.choice_id) == choice_id
     state = col(OutboxRow.state)
     lost = (state == OutboxState.SENDING, col(OutboxRow.changed_at) < now - LOST_AFTER)
@@ -212,20 +227,17 @@ def _settle(
     passed = col(OutboxRow.fact_key).not_in([fact.key for fact in facts])
     db.exec(delete(OutboxRow).where(mine, state == OutboxState.WAITING, passed))
     db.commit()
-    rows = db.exec(select(OutboxRow).where(mine).execution_options(populate_existing=True))
+    found = select(OutboxRow).where(mine).execution_options(populate_existing=True)
+    rows = db.exec(found).all()
+    db.commit()
     return {
         row.fact_key: Posted(state=OutboxState(row.state), next_try_at=row.next_try_at)
         for row in rows
     }
 
 
-def _claim(db: Session, choice_id: int, fact: DueFact, now: datetime) -> tuple[int, str] | None:
-    """Take a message for one try.
-
-    Returns:
-        The row's number and the secret of the link that stops messages; None when another
-        process has taken it.
-    """
+def _claim(db: Session, choice_id: int, fact: DueFact, now: datetime) -> _Claim | None:
+    """Take a message for one try; None when another process has taken it."""
     fresh = security.new_secret()
     mine = (col(OutboxRow.choice_id) == choice_id, col(OutboxRow.fact_key) == fact.key)
     taken = db.exec(
@@ -255,9 +267,9 @@ def _claim(db: Session, choice_id: int, fact: DueFact, now: datetime) -> tuple[i
     except IntegrityError:
         db.rollback()
         return None
-    row_id = db.exec(select(OutboxRow.id).where(*mine)).one()
+    row_id, attempts = db.exec(select(OutboxRow.id, OutboxRow.attempts).where(*mine)).one()
     db.commit()
-    return row_id or 0, fresh.secret
+    return _Claim(row_id=row_id or 0, attempts=attempts, secret=fresh.secret)
 
 
 def _try(post: Post, account: AccountRow, fact: DueFact, secret: str) -> Outcome:
@@ -277,21 +289,16 @@ def _try(post: Post, account: AccountRow, fact: DueFact, secret: str) -> Outcome
     return post.mailer(message)
 
 
-def _note(db: Session, row_id: int, outcome: Outcome, now: datetime) -> None:
-    row = db.get(OutboxRow, row_id, populate_existing=True)
-    if row is None:
-        return
-    row.state = {
+def _note(db: Session, claim: _Claim, outcome: Outcome, now: datetime) -> None:
+    again = next_try(claim.attempts, now)
+    state = {
         Outcome.SENT: OutboxState.SENT,
         Outcome.UNSURE: OutboxState.UNSURE,
         Outcome.NEVER: OutboxState.GIVEN_UP,
-        Outcome.LATER: OutboxState.WAITING,
+        Outcome.LATER: OutboxState.GIVEN_UP if again is None else OutboxState.WAITING,
     }[outcome]
-    again = next_try(row.attempts, now)
-    if outcome is Outcome.LATER and again is None:
-        row.state = OutboxState.GIVEN_UP
-    row.next_try_at, row.changed_at = again or now, now
-    db.add(row)
+    noted = update(OutboxRow).where(col(OutboxRow.id) == claim.row_id)
+    db.exec(noted.values(state=state, next_try_at=again or now, changed_at=now))
     db.commit()
 
 

@@ -53,7 +53,7 @@ def entries_of(form: FeedForm) -> Iterator[tuple[FeedEntry, ...]]:
 def feeds(tmp_path_factory: pytest.TempPathFactory) -> tuple[Feed, ...]:
     """The feed of every demo household in both forms, and the coordinator's, under own keys."""
     folder = tmp_path_factory.mktemp("feeds")
-    made = []
+    made: list[Feed] = []
     for entries in (entries for form in FORMS for entries in entries_of(form)):
         key = f"feed-{len(made)}"
         published = first_published(entries)
