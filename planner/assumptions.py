@@ -84,6 +84,12 @@ EXPECTED_VOLUME_SD = 0.5
 RATE_WALK_SD_PER_SQRT_DAY = 0.04
 WEEKLY_DRIFT_SD = 0.05
 
+# Assumptions, used in learning only: chance a day of a sudden change, and its size (standard
+# deviation of the log rate). Fluid that stops is seen in about 5 percent of patients a week on
+# daily drainage (see malignant pleural above); jumps upward have no published rate.
+JUMP_CHANCE_PER_DAY = 0.005
+JUMP_SD = 1.0
+
 # Assumption: doubt about the session spread itself (standard deviation of its log).
 SESSION_SD_LOG_SD = 0.35
 

@@ -32,19 +32,22 @@ class SupplierCalendar:
 
     def is_open(self, day: date) -> bool:
         """Whether orders are handled on a day: no weekend, holiday or closure."""
-        if day.weekday() >= _SATURDAY:
-            return False
-        if any(c.starts_on <= day <= c.ends_on for c in self.terms.closures):
-            return False
-        country = self.terms.holiday_country
-        if country is None:
-            return True
-        return day not in _public_holidays(country, self.terms.holiday_region, day.year)
+        return day.weekday() < _SATURDAY and not self._is_closed(day)
 
     def delivers_on(self, day: date) -> bool:
-        """Whether goods can arrive on a day."""
+        """Whether goods can arrive on a day; named weekdays may lie on a weekend."""
         weekdays = self.terms.delivery_weekdays
-        return self.is_open(day) and (weekdays is None or day.weekday() in weekdays)
+        if weekdays is None:
+            return self.is_open(day)
+        return day.weekday() in weekdays and not self._is_closed(day)
+
+    def _is_closed(self, day: date) -> bool:
+        if any(c.starts_on <= day <= c.ends_on for c in self.terms.closures):
+            return True
+        country = self.terms.holiday_country
+        if country is None:
+            return False
+        return day in _public_holidays(country, self.terms.holiday_region, day.year)
 
     def open_on_or_after(self, day: date) -> date:
         """The first business day not before `day`."""

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from planner.dates import DateRange
 from planner.errors import Fault, InvalidHousehold, InvalidValue, require_int, require_text
@@ -15,6 +16,8 @@ from planner.ledger import LedgerEntry, Receipt, Reversal
 from planner.regimen import Regimen
 from planner.sessions import Session
 from planner.supply import AuthorizedQuantity, Contact, Order, SupplierTerms
+
+MOST_BOTTLES_PER_SESSION = 12
 
 
 class Site(StrEnum):
@@ -143,6 +146,7 @@ class Household:
     def __post_init__(self) -> None:
         require_text("id", self.id, at_most=64)
         require_text("name", self.name)
+        _require_time_zone(self.time_zone)
         faults = tuple(_crossing_faults(self))
         if faults:
             raise InvalidHousehold(faults)
@@ -179,6 +183,14 @@ class Household:
         taken_back = {e.reverses_id for e in self.ledger if isinstance(e, Reversal)}
         kept = (s for s in self.sessions if s.id not in taken_back)
         return tuple(sorted(kept, key=lambda s: (s.started_at, s.id)))
+
+
+def _require_time_zone(name: str) -> None:
+    try:
+        ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError, OSError) as error:
+        fix = "give a time zone by its IANA name, for example Europe/London"
+        raise InvalidValue("time_zone", name, fix) from error
 
 
 def refuse_future(household: Household, as_of: date) -> None:
@@ -233,7 +245,30 @@ def _crossing_faults(household: Household) -> Iterator[Fault]:
         bottle = catheter.bottle_code
         if bottle is not None and kinds.get(bottle, ItemKind.BOTTLE) is not ItemKind.BOTTLE:
             yield Fault(field="bottle", value=bottle, fix="name a loose bottle", place=place)
+        yield from _regimen_faults(household, catheter, place)
     yield from _session_faults(household, codes)
+
+
+def _regimen_faults(household: Household, catheter: Catheter, place: str) -> Iterator[Fault]:
+    starts = Counter(regimen.starts_on for regimen in catheter.regimens)
+    for starts_on, times in starts.items():
+        if times > 1:
+            fix = f"{times} regimens start on this day; keep one"
+            yield Fault(field="starts_on", value=str(starts_on), fix=fix, place=f"{place}.regimens")
+    sizes = [
+        item.capacity_ml
+        for item in household.items
+        if item.code in (catheter.kit_code, catheter.bottle_code) and item.capacity_ml
+    ]
+    for n, regimen in enumerate(catheter.regimens, 1):
+        limit_ml = regimen.session_limit_ml
+        if sizes and limit_ml and limit_ml > MOST_BOTTLES_PER_SESSION * min(sizes):
+            fix = (
+                f"that takes more than {MOST_BOTTLES_PER_SESSION} bottles of {min(sizes)} mL; "
+                "check the limit and the capacity"
+            )
+            spot = f"{place}.regimens[{n}]"
+            yield Fault(field="session_limit_ml", value=str(limit_ml), fix=fix, place=spot)
 
 
 def _session_faults(household: Household, codes: set[str]) -> Iterator[Fault]:

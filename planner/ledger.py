@@ -31,6 +31,7 @@ class Receipt:
     order_id: str | None = None
 
     def __post_init__(self) -> None:
+        require_text("id", self.id, at_most=64)
         require_text("item", self.item_code, at_most=40)
         require_int("units", self.units, at_least=1, at_most=10_000, unit="units")
         if self.expires_on is not None and self.expires_on < self.at.date():
@@ -50,6 +51,7 @@ class Waste:
     lot: str = ""
 
     def __post_init__(self) -> None:
+        require_text("id", self.id, at_most=64)
         require_text("item", self.item_code, at_most=40)
         require_int("units", self.units, at_least=1, at_most=10_000, unit="units")
         require_text("reason", self.reason, at_most=80)
@@ -68,6 +70,7 @@ class Count:
     units: int
 
     def __post_init__(self) -> None:
+        require_text("id", self.id, at_most=64)
         require_text("item", self.item_code, at_most=40)
         require_int("units", self.units, at_least=0, at_most=10_000, unit="units")
 
@@ -82,6 +85,7 @@ class Recall:
     lot: str
 
     def __post_init__(self) -> None:
+        require_text("id", self.id, at_most=64)
         require_text("item", self.item_code, at_most=40)
         require_text("lot", self.lot, at_most=40)
 
@@ -93,6 +97,10 @@ class Reversal:
     id: str
     at: datetime
     reverses_id: str
+
+    def __post_init__(self) -> None:
+        require_text("id", self.id, at_most=64)
+        require_text("reverses", self.reverses_id, at_most=64)
 
 
 LedgerEntry = Receipt | Waste | Count | Recall | Reversal

@@ -18,7 +18,7 @@ from planner.household import Catheter, Household
 from planner.normal import Floats
 from planner.results import CatheterOutlook, KitsLeft, UseByDay
 from planner.timing import SessionTiming, session_timing
-from planner.volume import RateKnowledge, learn_rate, session_limit_ml
+from planner.volume import RateKnowledge, learn_rate, session_limit_ml, weighted_quantile
 
 _LOW, _HIGH = 0.1, 0.9
 
@@ -122,9 +122,9 @@ def describe(forecast: CatheterForecast) -> CatheterOutlook:
     further, bottles = _usual_session(forecast)
     return CatheterOutlook(
         catheter_id=forecast.catheter.id,
-        rate_ml_per_day=knowledge.quantile_ml_per_day(0.5),
-        rate_low_ml_per_day=knowledge.quantile_ml_per_day(_LOW),
-        rate_high_ml_per_day=knowledge.quantile_ml_per_day(_HIGH),
+        rate_ml_per_day=_rate_quantile(forecast.chain, 0.5),
+        rate_low_ml_per_day=_rate_quantile(forecast.chain, _LOW),
+        rate_high_ml_per_day=_rate_quantile(forecast.chain, _HIGH),
         weekly_change=math.exp(weekly) - 1.0,
         usual_gap_days=forecast.timing.usual_gap_days,
         further_bottle_chance=further,
@@ -134,6 +134,11 @@ def describe(forecast: CatheterForecast) -> CatheterOutlook:
         sessions_learned_from=knowledge.learned_from,
         record_weight=min(max(1.0 - (sd / knowledge.prior_sd) ** 2, 0.0), 1.0),
     )
+
+
+def _rate_quantile(chain: CatheterChain, chance: float) -> float:
+    """The rate on the day of the plan that is not exceeded with this probability. [mL/day]"""
+    return math.exp(weighted_quantile(chain.ln_rates, chain.start.sum(axis=(0, 3)), chance))
 
 
 def _usual_session(forecast: CatheterForecast) -> tuple[float, float]:

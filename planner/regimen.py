@@ -5,14 +5,20 @@ A regimen is what the prescriber wrote down. Nothing here proposes another one.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from enum import StrEnum
+from itertools import takewhile
 
-from dateutil.rrule import rrule, rruleset, rrulestr
+from dateutil.rrule import rrule, rrulestr
 
 from planner.dates import DateRange
 from planner.errors import InvalidValue, require_int
+
+_FREQUENCIES = ("DAILY", "WEEKLY", "MONTHLY", "YEARLY")
+_RULE = re.compile(r"[A-Z0-9=;,+-]+")
+_TWO_YEARS = timedelta(days=731)
 
 
 class Pattern(StrEnum):
@@ -72,12 +78,9 @@ class Regimen:
             return ()
         rule = parse_rrule(self.rrule or "", self.starts_on)
         last = days.ends_on - timedelta(days=1)
-        found = rule.between(
-            datetime.combine(days.starts_on, time.min),
-            datetime.combine(last, time.max),
-            inc=True,
-        )
-        return tuple(sorted({moment.date() for moment in found}))
+        moments = takewhile(lambda moment: moment.date() <= last, _ending(rule, last))
+        found = {moment.date() for moment in moments}
+        return tuple(sorted(day for day in found if day >= days.starts_on))
 
     @property
     def usual_gap_days(self) -> float | None:
@@ -95,21 +98,43 @@ class Regimen:
         return span_days / count if count else None
 
 
-def parse_rrule(text: str, starts_on: date) -> rrule | rruleset:
+def parse_rrule(text: str, starts_on: date) -> rrule:
     """Read a recurrence rule that begins on `starts_on`.
 
+    An UNTIL in universal time is read by its day, as this planner knows days only.
+
     Raises:
-        InvalidValue: when the text is not one daily, weekly, monthly or yearly rule.
+        InvalidValue: when the text is not one daily, weekly, monthly or yearly rule that
+            falls on a day within two years.
     """
-    frequency = text.upper().partition("FREQ=")[2].partition(";")[0]
-    if frequency not in ("DAILY", "WEEKLY", "MONTHLY", "YEARLY") or "\n" in text:
+    rule_text = text.strip().upper().removeprefix("RRULE:")
+    parts = dict(part.partition("=")[::2] for part in rule_text.split(";"))
+    if parts.get("FREQ") not in _FREQUENCIES or not _RULE.fullmatch(rule_text):
         fix = "write one recurrence rule such as FREQ=WEEKLY;BYDAY=MO,WE,FR"
         raise InvalidValue("rrule", text, fix)
+    if not parts.get("INTERVAL", "1").isdecimal() or int(parts.get("INTERVAL", "1")) < 1:
+        raise InvalidValue("rrule", text, "give INTERVAL as a whole number from 1")
     try:
-        return rrulestr(text, dtstart=datetime.combine(starts_on, time.min))
+        days_only = re.sub(r"(UNTIL=\d{8}(T\d{6})?)Z", r"\1", rule_text)
+        rule = rrulestr(days_only, dtstart=datetime.combine(starts_on, time.min))
+        if not isinstance(rule, rrule):
+            raise TypeError("several rules")  # noqa: TRY301
+        first = next(iter(_ending(rule, starts_on + _TWO_YEARS)), None)
     except (ValueError, TypeError) as error:
         fix = f"it is not a recurrence rule of RFC 5545 ({error})"
         raise InvalidValue("rrule", text, fix) from error
+    if first is None:
+        raise InvalidValue("rrule", text, "it falls on no day within two years; check it")
+    return rule
+
+
+def _ending(rule: rrule, day: date) -> rrule:
+    """The same rule, looked at no further than a day."""
+    last = datetime.combine(day, time.max)
+    until: datetime | None = getattr(rule, "_until", None)
+    if getattr(rule, "_count", None) is not None:
+        return rule
+    return rule.replace(until=last if until is None else min(until, last))
 
 
 def weekly_rule(weekdays: tuple[str, ...]) -> str:

@@ -223,7 +223,7 @@ class _Stage:
 def _stages(
     facts: ReorderFacts, shelf: ShelfRunOut, order_by: date, last_day: int
 ) -> Iterator[_Stage]:
-    """What is there until each order that comes later than the new one, and at the end.
+    """What is there until each order that may come later than the new one, and at the end.
 
     Units expected to pass their date are left out, rounded against us, and so is an order
     that may come after the last day.
@@ -234,7 +234,7 @@ def _stages(
     kits -= _rounded_up(shelf.with_coming.kits_expired)
     bottles = facts.shelf.usable_units(bottle) // forecast.bottle_shares
     bottles -= _rounded_up(shelf.with_coming.bottles_expired)
-    new_order_on = facts.arrivals_by(order_by)[-1].on
+    new_order_on = most_likely(facts.arrivals_by(order_by))
     for one in facts.coming:
         latest = likely_latest(one.arrivals, facts.household.settings.protection)
         day = (latest - facts.as_of).days + READY_DAYS_AFTER_ARRIVAL - 1

@@ -84,6 +84,9 @@ class Session:
 
     def __post_init__(self) -> None:
         require_text("id", self.id, at_most=64)
+        if self.started_at.tzinfo is not None:
+            fix = "give the household's own clock, without a time zone"
+            raise InvalidValue("at", self.started_at, fix)
         if not self.bottles:
             fix = "list at least one bottle; a skipped session is not recorded at all"
             raise InvalidValue("bottles", None, fix)

@@ -10,6 +10,8 @@ from holidays import list_supported_countries
 
 from planner.errors import InvalidValue, require_int, require_text
 
+LONGEST_CLOSURE_DAYS = 92
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Contact:
@@ -30,6 +32,9 @@ class Closure:
     def __post_init__(self) -> None:
         if self.ends_on < self.starts_on:
             fix = f"it must not be before starts_on, {self.starts_on}"
+            raise InvalidValue("ends_on", self.ends_on, fix)
+        if (self.ends_on - self.starts_on).days >= LONGEST_CLOSURE_DAYS:
+            fix = f"a closure may last {LONGEST_CLOSURE_DAYS} days; name another supplier instead"
             raise InvalidValue("ends_on", self.ends_on, fix)
 
 
@@ -67,6 +72,9 @@ class SupplierTerms:
         if self.delivery_weekdays is not None and not self.delivery_weekdays:
             fix = "name at least one weekday, or leave it out for any business day"
             raise InvalidValue("delivery_weekdays", None, fix)
+        if not set(self.delivery_weekdays or ()) <= set(range(7)):
+            fix = "number the weekdays from 0 for Monday to 6 for Sunday"
+            raise InvalidValue("delivery_weekdays", self.delivery_weekdays, fix)
 
 
 def _require_known_holidays(country: str | None, region: str | None) -> None:

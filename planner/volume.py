@@ -4,7 +4,9 @@ The model, per catheter. x is the logarithm of the rate in mL per day. From day 
 
     x(t + 1) = x(t) + drift + walk_sd * normal.
 
-A session after `gap` days finds
+While learning, x may also jump on any day with a small chance, so that a few surprising
+sessions in a row are taken for a change and not each for an outlier; the forecast goes on
+from there without further jumps. A session after `gap` days finds
 
     held = carry + exp(x) * gap,      V = held * exp(noise),
 
@@ -94,12 +96,17 @@ class RateKnowledge:
 
     def quantile_ml_per_day(self, chance: float) -> float:
         """The rate not exceeded with this probability. [mL/day]"""
-        x = self.log_rates().ravel()
-        mass = self.weights.sum(axis=1).ravel()
-        order = np.argsort(x)
-        reached = np.cumsum(mass[order])
-        middle = reached - 0.5 * mass[order]
-        return math.exp(float(np.interp(chance, middle / reached[-1], x[order])))
+        mass = self.weights.sum(axis=1)
+        return math.exp(weighted_quantile(self.log_rates(), mass, chance))
+
+
+def weighted_quantile(values: Floats, weights: Floats, chance: float) -> float:
+    """The value not exceeded with this probability, read between grid points."""
+    order = np.argsort(values, axis=None)
+    mass = weights.ravel()[order]
+    reached = np.cumsum(mass)
+    middle = (reached - 0.5 * mass) / reached[-1]
+    return float(np.interp(chance, middle, values.ravel()[order]))
 
 
 def volume_prior(catheter: Catheter) -> VolumePrior:
@@ -173,6 +180,7 @@ class _RateFilter:
         )
         steps = assumptions.SESSION_SD_LOG_SD * np.array(_SPREAD_POINTS)
         self._spreads = prior.session_sd * np.exp(steps)
+        self._jump = _jump_matrix(self._offsets)
         self._centres = np.full(len(self._drifts), prior.log_median)
         on_grid = np.exp(-0.5 * (self._offsets / prior.between_sd) ** 2)
         on_spread = np.exp(-0.5 * np.array(_SPREAD_POINTS) ** 2)
@@ -207,7 +215,9 @@ class _RateFilter:
         self._now = moment
         self._centres = self._centres + self._drifts * days
         sd = assumptions.RATE_WALK_SD_PER_SQRT_DAY * math.sqrt(days)
-        self._weights = diffuse(self._weights, sd, LEARNING_STEP)
+        smooth = diffuse(self._weights, sd, LEARNING_STEP)
+        jumped = 1.0 - (1.0 - assumptions.JUMP_CHANCE_PER_DAY) ** days
+        self._weights = (1.0 - jumped) * smooth + jumped * (smooth @ self._jump)
 
     def _learn(self, session: Session, *, gap_days: float, limit_ml: int) -> None:
         rate = np.exp(self._centres[:, None] + self._offsets[None, :])[:, None, :]
@@ -238,6 +248,14 @@ class _RateFilter:
             learned_from=self._learned_from,
             prior_sd=self._prior.between_sd,
         )
+
+
+def _jump_matrix(offsets: Floats) -> Floats:
+    """Where x lands after a sudden change: new = old @ matrix. [X, X]"""
+    far = (offsets[None, :] - offsets[:, None]) / assumptions.JUMP_SD
+    kernel = np.exp(-0.5 * far**2)
+    landing: Floats = kernel / kernel.sum(axis=1, keepdims=True)
+    return landing
 
 
 def diffuse(weights: Floats, sd: float, step: float) -> Floats:
