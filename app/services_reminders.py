@@ -46,6 +46,9 @@ LOG = logging.getLogger("ebbstock.reminders")
 KEPT_FOR = timedelta(days=400)
 """How long it is remembered that a message was sent."""
 
+DIGEST_SECONDS = 600.0
+"""Longest that a digest waits for an agency's plans; nobody sits in front of it. [s]"""
+
 _ACTING = (Urgency.SHORT, Urgency.ORDER_NOW, Urgency.ORDER_SOON)
 _COLUMNS = {
     ReminderKind.ORDER_BY: "order_by",
@@ -197,7 +200,7 @@ def _facts(
 def _digest(
     db: Session, access: AgencyAccess, choices: Choices, now: datetime
 ) -> tuple[DueFact, ...]:
-    refresh_agency(db, access.agency_id)
+    refresh_agency(db, access.agency_id, at_most_seconds=DIGEST_SECONDS)
     lines: list[DigestLine] = []
     total = 0
     for urgency in _ACTING:
