@@ -16,11 +16,20 @@ has_readers() {
     command -v node
 } >/dev/null 2>&1
 has_npm() { command -v npm; } >/dev/null 2>&1
+# Playwright's driver is linked to it.
+has_libatomic() {
+  [ "$(uname)" = Linux ] || return 0
+  for library in /usr/lib/*/libatomic.so.1 /usr/lib*/libatomic.so.1; do
+    [ -e "$library" ] && return 0
+  done
+  return 1
+}
 # A stalled network must not hold up a test run for ever.
 within() { if command -v timeout >/dev/null 2>&1; then timeout "$@"; else shift; "$@"; fi; }
 
 packages=""
 has_chromium || packages="$packages chromium fonts-dejavu-core"
+has_libatomic || packages="$packages libatomic1"
 has_postgres || packages="$packages postgresql"
 has_khal || packages="$packages khal"
 has_calcurse || packages="$packages calcurse"
@@ -52,6 +61,8 @@ fi
 status=0
 lacks() { echo "$1 is missing: $2"; status=1; }
 has_chromium || lacks Chromium "run sudo make test-tools, or install the package chromium."
+has_libatomic ||
+  lacks libatomic "run sudo make test-tools, or install the package libatomic1."
 has_postgres || lacks PostgreSQL "run sudo make test-tools, or install the package postgresql."
 [ -f "$axe" ] || lacks axe-core "install npm, then run make test-tools again."
 has_khal || lacks khal "run sudo make test-tools, or install the package khal."

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 import subprocess
+import sys
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
@@ -26,8 +27,11 @@ def missing_for_browser() -> str:
     if path is None:
         return "chromium is missing"
     # Some systems put a notice where the browser should be.
-    if subprocess.run([path, "--version"], capture_output=True, check=False).returncode:
+    if not _starts([path, "--version"]):
         return "chromium does not start"
+    # It needs a library that a bare system lacks.
+    if not _starts([sys.executable, "-m", "playwright", "--version"]):
+        return "Playwright's driver does not start"
     return "" if AXE.exists() else "axe-core is missing"
 
 
@@ -48,6 +52,10 @@ def missing_for_calendars() -> str:
     if not missing:
         return ""
     return f"{' and '.join(missing)} {'is' if len(missing) == 1 else 'are'} missing"
+
+
+def _starts(command: list[str]) -> bool:
+    return subprocess.run(command, capture_output=True, check=False).returncode == 0
 
 
 SUITES: Mapping[str, Callable[[], str]] = {
