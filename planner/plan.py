@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date, time, timedelta
 
 from planner import signs
-from planner.delivery import Arrival, SupplierCalendar, learn_lateness, likely_latest, most_likely
+from planner.delivery import SupplierCalendar, learn_lateness, likely_latest, most_likely
 from planner.household import Household, refuse_future
 from planner.normal import Floats
 from planner.outlook import all_forecasts, describe, describe_left, describe_use, forecast_shelves
@@ -118,22 +118,21 @@ def _is_needed(order: ComingOrder, shelves: tuple[ShelfRunOut, ...]) -> bool:
 
 
 def _risk_already(facts: ReorderFacts, at_home: Floats, before_last: Floats) -> float:
-    """Chance of a run-out before goods in transit that come sooner than an order placed now."""
-    if not facts.coming:
-        return 0.0
-    ordered_today = facts.arrivals_if_ordered(facts.as_of, facts.at)
-    pairs = ((at_home, facts.coming[0]), (before_last, facts.coming[-1]))
+    """Chance of a run-out before goods in transit that usually come before an order placed now.
+
+    A new order is not taken to overtake such goods by their lateness: one supplier's delays
+    tend to hit both.
+    """
+    ordered_today = most_likely(facts.arrivals_if_ordered(facts.as_of, facts.at))
+    pairs = ((at_home, facts.coming[:1]), (before_last, facts.coming[-1:]))
     return max(
-        risk_before(by_day, _sooner(order.arrivals, ordered_today), facts.as_of)
-        for by_day, order in pairs
-    )
-
-
-def _sooner(arrivals: tuple[Arrival, ...], others: tuple[Arrival, ...]) -> tuple[Arrival, ...]:
-    """Arrivals with the chance that they happen and come no later than the others."""
-    return tuple(
-        Arrival(one.on, one.chance * sum(other.chance for other in others if other.on >= one.on))
-        for one in arrivals
+        (
+            risk_before(by_day, order.arrivals, facts.as_of)
+            for by_day, orders in pairs
+            for order in orders
+            if most_likely(order.arrivals) <= ordered_today
+        ),
+        default=0.0,
     )
 
 

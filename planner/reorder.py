@@ -79,16 +79,7 @@ def propose_order(facts: ReorderFacts) -> tuple[OrderProposal, tuple[Reason, ...
     too_late = today_risk - facts.risk_already > facts.allowed_risk
     order_by = _order_by(facts, too_late=too_late)
     if order_by is None:
-        nothing = OrderProposal(
-            order_by_on=None,
-            too_late=False,
-            risk_if_ordered_today=today_risk,
-            lines=(),
-            usual_arrival_on=None,
-            covers_until=None,
-            chance_short=0.0,
-        )
-        return nothing, (Reason.because(ReasonCode.NOTHING_TO_ORDER),)
+        return _nothing(today_risk), (Reason.because(ReasonCode.NOTHING_TO_ORDER),)
     until = _covers_until(facts, order_by)
     last_day = (until - facts.as_of).days - 1
     risk_per_shelf = facts.allowed_risk / len(facts.shelves)
@@ -98,7 +89,10 @@ def propose_order(facts: ReorderFacts) -> tuple[OrderProposal, tuple[Reason, ...
         )
         for n, shelf in enumerate(facts.shelves)
     }
-    lines, capped = _capped(facts, order_by, _lines(facts, boxes))
+    wanted = _lines(facts, boxes)
+    if not wanted:
+        return _nothing(today_risk), (Reason.because(ReasonCode.NOTHING_TO_ORDER),)
+    lines, capped = _capped(facts, order_by, wanted)
     proposal = OrderProposal(
         order_by_on=order_by,
         too_late=too_late,
@@ -111,6 +105,18 @@ def propose_order(facts: ReorderFacts) -> tuple[OrderProposal, tuple[Reason, ...
     reasons = [*_order_reasons(facts, proposal), *capped]
     proposal, conflict = _with_refill_window(facts, proposal)
     return proposal, (*reasons, *conflict)
+
+
+def _nothing(today_risk: float) -> OrderProposal:
+    return OrderProposal(
+        order_by_on=None,
+        too_late=False,
+        risk_if_ordered_today=today_risk,
+        lines=(),
+        usual_arrival_on=None,
+        covers_until=None,
+        chance_short=0.0,
+    )
 
 
 def _order_by(facts: ReorderFacts, *, too_late: bool) -> date | None:
@@ -223,7 +229,7 @@ class _Stage:
 def _stages(
     facts: ReorderFacts, shelf: ShelfRunOut, order_by: date, last_day: int
 ) -> Iterator[_Stage]:
-    """What is there until each order that may come later than the new one, and at the end.
+    """What is there until each order that usually comes later than the new one, and at the end.
 
     Units expected to pass their date are left out, rounded against us, and so is an order
     that may come after the last day.
@@ -238,7 +244,7 @@ def _stages(
     for one in facts.coming:
         latest = likely_latest(one.arrivals, facts.household.settings.protection)
         day = (latest - facts.as_of).days + READY_DAYS_AFTER_ARRIVAL - 1
-        if latest > new_order_on:
+        if most_likely(one.arrivals) > new_order_on:
             if day >= last_day:
                 break
             yield _Stage(day=day, kits=kits, bottles=bottles)

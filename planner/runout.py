@@ -74,7 +74,8 @@ class ShelfRunOut:
 def coming_orders(
     household: Household, calendar: SupplierCalendar, as_of: date
 ) -> tuple[ComingOrder, ...]:
-    """Open orders with goods still to come, soonest first."""
+    """Open orders with goods still to come, soonest first; today's van may yet come."""
+    yesterday = as_of - timedelta(days=1)
     lateness = learn_lateness(calendar, household.orders)
     coming = []
     for order in household.orders:
@@ -85,8 +86,8 @@ def coming_orders(
                 ComingOrder(
                     order=order,
                     units=units,
-                    arrivals=still_to_come(calendar, expected, as_of, lateness),
-                    is_overdue=expected[-1].on <= as_of,
+                    arrivals=still_to_come(calendar, expected, yesterday, lateness),
+                    is_overdue=expected[-1].on < as_of,
                 )
             )
     coming.sort(key=lambda one: (one.arrivals[0].on, one.order.placed_at, one.order.id))

@@ -89,7 +89,9 @@ def catheter(name: str) -> st.SearchStrategy[Catheter]:
         id=st.just(name),
         label=texts,
         site=st.sampled_from(Site),
-        regimens=st.lists(regimens, min_size=1, max_size=3).map(tuple),
+        regimens=st.lists(
+            regimens, min_size=1, max_size=3, unique_by=lambda one: one.starts_on
+        ).map(tuple),
         kit_code=st.sampled_from(("K1", "K2")),
         bottle_code=st.sampled_from((None, "B1")),
         clinical_group=st.sampled_from(ClinicalGroup),

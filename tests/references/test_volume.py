@@ -97,6 +97,7 @@ def test_filtered_level_of_the_nile_at_1970(monkeypatch: pytest.MonkeyPatch) -> 
     monkeypatch.setattr(
         assumptions, "RATE_WALK_SD_PER_SQRT_DAY", math.sqrt(1469.1 / GAP_DAYS) * scale
     )
+    monkeypatch.setattr(assumptions, "JUMP_CHANCE_PER_DAY", 0.0)
     monkeypatch.setattr(volume, "LEARNING_STEP", 0.01)
     held = [math.log(150.0) + scale * (y - shift) for y in NILE]
     volumes = [round(math.exp(x) * GAP_DAYS) for x in held]
