@@ -12,6 +12,7 @@ import ssl
 import sys
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from datetime import datetime
 from email.message import EmailMessage
 from email.policy import EmailPolicy
 from enum import StrEnum
@@ -68,6 +69,11 @@ class MailSettings:
     place: Path | SmtpServer | None
     sender: str = DEFAULT_SENDER
 
+    @property
+    def reaches_people(self) -> bool:
+        """Whether messages leave this machine at all."""
+        return isinstance(self.place, SmtpServer)
+
 
 class Mailer(Protocol):
     """Takes one message and says what became of it."""
@@ -107,17 +113,34 @@ def is_address(text: str) -> bool:
 
 
 def compose(
-    *, sender: str, to: str, subject: str, body: str, message_id: str, stop_address: str
+    *,
+    sender: str,
+    to: str,
+    subject: str,
+    body: str,
+    message_id: str,
+    stop_address: str,
+    sent_at: datetime,
 ) -> EmailMessage:
     """A message with a link that stops further ones.
+
+    Args:
+        sender: address it comes from.
+        to: address it goes to.
+        subject: one line.
+        body: plain text.
+        message_id: unique, in angle brackets.
+        stop_address: where the link leads.
+        sent_at: aware.
 
     Raises:
         ValueError: when an address cannot be used. A line break in any header is refused by
             the library as well.
 
     References:
-        RFC 8058 sections 3.1 and 4: both headers, and an https address for one click; RFC 3834
-        section 5: marked as written by a program.
+        RFC 5322 section 3.6: date and sender are required. RFC 8058 sections 3.1 and 4: both
+        headers, and an https address for one click. RFC 3834 section 5: marked as written by
+        a program.
     """
     if not (is_address(sender) and is_address(to) and stop_address.isascii()):
         problem = "an address cannot be used"
@@ -126,6 +149,7 @@ def compose(
     message["From"] = sender
     message["To"] = to
     message["Subject"] = subject
+    message["Date"] = sent_at
     message["Message-ID"] = message_id
     message["Auto-Submitted"] = "auto-generated"
     message["List-Unsubscribe"] = f"<{stop_address}>"

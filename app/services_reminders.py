@@ -177,7 +177,7 @@ def _remind_one(db: Session, post: Post, choice_id: int, now: datetime) -> Count
     for fact in decide(facts, posted, choices, now):
         claim = _claim(db, choice_id, fact, now)
         if claim is not None:
-            outcome = _try(post, account, fact, claim.secret)
+            outcome = _try(post, account, fact, claim.secret, now)
             _note(db, claim, outcome, now)
             tally[outcome] += 1
     return tally
@@ -275,7 +275,7 @@ def _claim(db: Session, choice_id: int, fact: DueFact, now: datetime) -> _Claim 
     return _Claim(row_id=row_id or 0, attempts=attempts, secret=fresh.secret)
 
 
-def _try(post: Post, account: AccountRow, fact: DueFact, secret: str) -> Outcome:
+def _try(post: Post, account: AccountRow, fact: DueFact, secret: str, now: datetime) -> Outcome:
     stop_address = f"{post.base_url}/reminders/stop/{secret}"
     links = (say("open", address=f"{post.base_url}/"), say("stop", address=stop_address))
     try:
@@ -286,6 +286,7 @@ def _try(post: Post, account: AccountRow, fact: DueFact, secret: str) -> Outcome
             body="\n\n".join((fact.text.body, "\n".join(links))),
             message_id=f"<{security.new_key()}@{post.sender.partition('@')[2]}>",
             stop_address=stop_address,
+            sent_at=now,
         )
     except ValueError:
         return Outcome.NEVER

@@ -34,8 +34,10 @@ def serve(settings: Settings, mail: MailSettings | None = None) -> None:
     logging.Formatter.converter = time.gmtime
     logging.basicConfig(format="%(asctime)sZ %(message)s", datefmt="%Y-%m-%dT%H:%M:%S")
     REQUEST_LOG.setLevel(logging.INFO)
+    application = create_app(settings, replan=True)
+    application.state.mail_reaches_people = mail is not None and mail.reaches_people
     config = uvicorn.Config(
-        create_app(settings, replan=True),
+        application,
         host=settings.host,
         port=settings.port,
         access_log=False,

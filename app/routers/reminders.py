@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from datetime import time
 from zoneinfo import available_timezones
 
-from fastapi import APIRouter
+from fastapi import APIRouter, Request
 from starlette.responses import Response
 
 from app import clock
@@ -28,6 +28,8 @@ _SENTENCES = {
     ReminderKind.DELIVERY_LATE: "A delivery is late",
     ReminderKind.DIGEST: "Each working day: the households that need somebody to act",
 }
+_DETAILED_FOR_HOUSEHOLD = "Detailed: they also name what to order"
+_DETAILED_FOR_AGENCY = "Detailed: they also name the households"
 _LABELS = {
     "quiet_from": "Quiet from",
     "quiet_until": "Quiet until",
@@ -37,32 +39,34 @@ _LABELS = {
 
 @router.get("/h/{household}/reminders")
 def show_household(
-    db: DbSession, login: SignedIn, access: ViewedHousehold, done: str = ""
+    request: Request, db: DbSession, login: SignedIn, access: ViewedHousehold, done: str = ""
 ) -> Response:
     """What a person wants to hear about a household."""
-    return _page(login, access, _form_of(choices_of(db, access)), done=done)
+    return _page(request, login, access, _form_of(choices_of(db, access)), done=done)
 
 
 @router.post("/h/{household}/reminders")
 def choose_for_household(
-    db: DbSession, login: SignedIn, access: ViewedHousehold, form: CheckedForm
+    request: Request, db: DbSession, login: SignedIn, access: ViewedHousehold, form: CheckedForm
 ) -> Response:
     """Keep what a person wants to hear about a household."""
-    return _saved(db, login, access, texts(form))
+    return _saved(request, db, login, access, texts(form))
 
 
 @router.get("/agency/{agency}/reminders")
-def show_agency(db: DbSession, login: SignedIn, access: ViewedAgency, done: str = "") -> Response:
+def show_agency(
+    request: Request, db: DbSession, login: SignedIn, access: ViewedAgency, done: str = ""
+) -> Response:
     """What a coordinator wants to hear."""
-    return _page(login, access, _form_of(choices_of(db, access)), done=done)
+    return _page(request, login, access, _form_of(choices_of(db, access)), done=done)
 
 
 @router.post("/agency/{agency}/reminders")
 def choose_for_agency(
-    db: DbSession, login: SignedIn, access: ViewedAgency, form: CheckedForm
+    request: Request, db: DbSession, login: SignedIn, access: ViewedAgency, form: CheckedForm
 ) -> Response:
     """Keep what a coordinator wants to hear."""
-    return _saved(db, login, access, texts(form))
+    return _saved(request, db, login, access, texts(form))
 
 
 @router.get("/reminders/stop/{secret}")
@@ -85,6 +89,7 @@ def do_stop(secret: str, db: DbSession) -> Response:
 
 
 def _saved(
+    request: Request,
     db: DbSession,
     login: Login,
     access: HouseholdAccess | AgencyAccess,
@@ -94,7 +99,7 @@ def _saved(
         choices = _choices(values, access)
     except InvalidInput as error:
         form = Form(values=values, problems=error.faults, labels=_LABELS)
-        return _page(login, access, form, status=error.status)
+        return _page(request, login, access, form, status=error.status)
     save_choices(db, access, choices, clock.utc_now())
     return after(f"{_root(access)}/reminders", "reminders")
 
@@ -143,6 +148,7 @@ def _root(access: HouseholdAccess | AgencyAccess) -> str:
 
 
 def _page(
+    request: Request,
     login: Login,
     access: HouseholdAccess | AgencyAccess,
     form: Form,
@@ -152,15 +158,17 @@ def _page(
 ) -> Response:
     places: tuple[Place, ...]
     if isinstance(access, HouseholdAccess):
-        places = household_places(access, "Calendar")
+        places, detailed = household_places(access, "Calendar"), _DETAILED_FOR_HOUSEHOLD
     else:
-        places = agency_places(access.agency_id, "Calendar")
+        places, detailed = agency_places(access.agency_id, "Calendar"), _DETAILED_FOR_AGENCY
     context = {
         "places": places,
         "told": told_of(done),
         "root": _root(access),
         "form": form,
         "kinds": [(kind.value, _SENTENCES[kind]) for kind in _kinds(access)],
+        "detailed": detailed,
+        "leaves": getattr(request.app.state, "mail_reaches_people", True),
         "email": login.account.email,
     }
     return render("reminders.html", context, login=login, status=status)

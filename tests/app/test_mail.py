@@ -5,6 +5,7 @@ from __future__ import annotations
 import email
 import socket
 from collections.abc import Iterator
+from datetime import UTC, datetime
 from email.message import EmailMessage
 from pathlib import Path
 from typing import Any
@@ -27,13 +28,14 @@ LINK = "https://a-rather-long-host-name.example.org/reminders/stop/" + "Ab3_-" *
 
 
 def make_message(**changes: Any) -> EmailMessage:  # noqa: ANN401  (any part of a message)
-    parts = {
+    parts: dict[str, Any] = {
         "sender": "supplies@clinic.example",
         "to": "cara@test.example",
         "subject": "Order supplies by Thu 12 March",
         "body": "First line\n.a line that begins with a dot\n.\nÉtage 3, naïve\nLast line",
         "message_id": "<m1@clinic.example>",
         "stop_address": LINK,
+        "sent_at": datetime(2026, 3, 9, 12, 0, tzinfo=UTC),
     }
     return compose(**(parts | changes))
 
@@ -50,6 +52,7 @@ def test_a_message_reaches_a_real_server_unchanged(inbox: Inbox) -> None:
     assert inbox.envelopes == [("supplies@clinic.example", ["cara@test.example"])]
     assert message["Subject"] == "Order supplies by Thu 12 March"
     assert message["To"] == "cara@test.example"
+    assert message["Date"] == "Mon, 09 Mar 2026 12:00:00 +0000"
     assert body_of(message).splitlines() == [
         "First line",
         ".a line that begins with a dot",

@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import time as clock_time
 from collections.abc import Iterator
+from contextlib import nullcontext
 from datetime import time
 from pathlib import Path
 
 import pytest
+import uvicorn
+from fastapi import FastAPI
+from fastapi.testclient import TestClient
 from sqlalchemy import Engine
 from sqlalchemy.exc import OperationalError
 from sqlmodel import Session
@@ -15,11 +19,13 @@ from sqlmodel import Session
 from app.access import HouseholdAccess
 from app.cli import BAD_INPUT, OK, main
 from app.mail import MailSettings, SmtpServer
+from app.models import AccountRow, LoginRow
 from app.reminders import Choices, ReminderKind
 from app.reminding import Reminder
+from app.security import new_secret
 from app.services import count_item
 from app.services_reminders import Post, remind, save_choices
-from app.serving import reminders_sent
+from app.serving import reminders_sent, serve
 from app.settings import Settings
 from app.writing import Request
 from tests.app.data_builders import KIT, NOW, UTC_NOW
@@ -138,3 +144,35 @@ def test_a_busy_database_does_not_end_the_rounds(
     assert sink.tries == 1
     assert "reminders could not be sent: OperationalError" in caplog.text
     assert "secret-detail" not in caplog.text
+
+
+@pytest.mark.parametrize(
+    ("place", "told"), [(Path("mail"), True), (SmtpServer(host="mail.example", port=25), False)]
+)
+def test_the_page_says_when_messages_reach_nobody(
+    place: Path | SmtpServer,
+    told: bool,
+    settings: Settings,
+    people: dict[str, AccountRow],
+    db: Session,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    served: list[FastAPI] = []
+    monkeypatch.setattr("app.serving.reminders_sent", lambda *_: nullcontext())
+    monkeypatch.setattr(uvicorn.Server, "run", lambda server: served.append(server.config.app))
+    serve(settings, MailSettings(place=place))
+    fresh = new_secret()
+    db.add(
+        LoginRow(
+            token_hash=fresh.secret_hash,
+            account_id=people["cara"].id or 0,
+            created_at=UTC_NOW,
+            last_seen_at=UTC_NOW,
+        )
+    )
+    db.commit()
+    cookies = {settings.cookie_name: fresh.secret}
+    with TestClient(served[0], base_url="http://127.0.0.1:8000", cookies=cookies) as client:
+        page = client.get("/h/home/reminders")
+    assert page.status_code == 200
+    assert ("No mail server is set up here." in page.text) is told

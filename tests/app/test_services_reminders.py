@@ -19,6 +19,7 @@ from app.errors import NotFound
 from app.mail import Mailer, Outcome
 from app.models import AccountRow, CatheterRow, HouseholdRow, MembershipRow, PauseRow
 from app.models_reminders import OutboxRow, ReminderChoiceRow
+from app.planning import plan_for
 from app.reminders import LOST_AFTER, TRIES, Choices, OutboxState, ReminderKind
 from app.security import hash_secret
 from app.services import count_item
@@ -203,11 +204,15 @@ def test_a_try_that_was_cut_off_is_not_repeated(db: Session, short: HouseholdAcc
     assert states(db) == [OutboxState.UNSURE]
 
 
-def test_two_processes_at_once_send_one_message(
-    engine: Engine, db: Session, short: HouseholdAccess
+@pytest.mark.parametrize("waiting", [False, True])
+def test_processes_at_once_send_one_message(
+    waiting: bool, engine: Engine, db: Session, short: HouseholdAccess
 ) -> None:
     sink = Sink()
-    send(db, Sink(outcomes=[Outcome.LATER]))  # so that plans are stored and a message waits
+    plan_for(db, "home", NOW)
+    if waiting:
+        send(db, Sink(outcomes=[Outcome.LATER]))
+    db.commit()
     together = threading.Barrier(4)
 
     def process() -> None:
