@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from uuid import UUID, uuid5
 
-from icalendar import Alarm, Calendar, Event
+from icalendar import Alarm, Calendar, Event, vText
 
 from app.feed_entries import FeedEntry
 
@@ -145,13 +145,28 @@ def _alarm(entry: FeedEntry) -> Alarm:
     return alarm
 
 
-def _clean(text: str) -> str:
+class _Text(vText):
+    r"""Text whose backslashes all stay; the library's own takes `\N` for a line break."""
+
+    def to_ical(self) -> bytes:
+        """As it stands in a feed.
+
+        References:
+            RFC 5545 section 3.3.11.
+        """
+        text = str(self).replace("\\", "\\\\").replace(";", "\\;").replace(",", "\\,")
+        return text.replace("\n", "\\n").encode()
+
+
+def _clean(text: str) -> _Text:
     """Text without control characters, which RFC 5545 section 3.1 keeps out of values."""
     lines = text.replace("\r\n", "\n").replace("\r", "\n")
-    return "".join(
-        sign
-        for sign in lines
-        if sign == "\n" or (ord(sign) >= _FIRST_PRINTABLE and ord(sign) != _DELETE)
+    return _Text(
+        "".join(
+            sign
+            for sign in lines
+            if sign == "\n" or (ord(sign) >= _FIRST_PRINTABLE and ord(sign) != _DELETE)
+        )
     )
 
 

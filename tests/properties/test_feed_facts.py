@@ -10,7 +10,7 @@ from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
 import vobject
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from app.feed import PublishedEntry, entry_uid, write_feed
@@ -175,6 +175,7 @@ def test_any_plan_gives_a_feed_that_parses_back_to_the_same_facts(
 
 
 @settings(deadline=None, max_examples=300)
+@example(summary="\\N \\n \\", description="\\;\\,\\\\N\n\\N")
 @given(summary=TEXT, description=TEXT)
 def test_any_text_comes_back_save_for_control_characters(summary: str, description: str) -> None:
     entry = FeedEntry(key="k", starts_on=TODAY, summary=summary, description=description)
