@@ -15,15 +15,15 @@ import urllib.error
 import urllib.request
 from pathlib import Path
 
-from playwright.sync_api import Page, sync_playwright
+from playwright.sync_api import Page, ViewportSize, sync_playwright
 
 ROOT = Path(__file__).parents[2]
 HERE = Path(__file__).parent
 NOW = "2026-03-04T10:00:00+00:00"
 PORT = 8765
 BASE = f"http://127.0.0.1:{PORT}"
-PHONE = {"width": 390, "height": 844}
-DESKTOP = {"width": 1100, "height": 800}
+PHONE: ViewportSize = {"width": 390, "height": 844}
+DESKTOP: ViewportSize = {"width": 1100, "height": 800}
 
 
 def main() -> None:
