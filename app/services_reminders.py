@@ -82,6 +82,14 @@ class _Claim:
     secret: str
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Links:
+    """Where a message leads; the plan needs a sign-in, stopping does not."""
+
+    plan: str
+    stop: str
+
+
 def choices_of(db: Session, access: HouseholdAccess | AgencyAccess) -> Choices:
     """What the account wants to hear about a household or agency; nothing until it says so."""
     row = _find(db, access)
@@ -177,7 +185,8 @@ def _remind_one(db: Session, post: Post, choice_id: int, now: datetime) -> Count
     for fact in decide(facts, posted, choices, now):
         claim = _claim(db, choice_id, fact, now)
         if claim is not None:
-            outcome = _try(post, account, fact, claim.secret, now)
+            links = _links(post, row, claim)
+            outcome = _try(post, account, fact, links, now)
             _note(db, claim, outcome, now)
             tally[outcome] += 1
     return tally
@@ -275,17 +284,23 @@ def _claim(db: Session, choice_id: int, fact: DueFact, now: datetime) -> _Claim 
     return _Claim(row_id=row_id or 0, attempts=attempts, secret=fresh.secret)
 
 
-def _try(post: Post, account: AccountRow, fact: DueFact, secret: str, now: datetime) -> Outcome:
-    stop_address = f"{post.base_url}/reminders/stop/{secret}"
-    links = (say("open", address=f"{post.base_url}/"), say("stop", address=stop_address))
+def _links(post: Post, row: ReminderChoiceRow, claim: _Claim) -> _Links:
+    place = f"/agency/{row.agency_id}" if row.household_id is None else f"/h/{row.household_id}"
+    return _Links(
+        plan=f"{post.base_url}{place}", stop=f"{post.base_url}/reminders/stop/{claim.secret}"
+    )
+
+
+def _try(post: Post, account: AccountRow, fact: DueFact, links: _Links, now: datetime) -> Outcome:
+    last = (say("open", address=links.plan), say("stop", address=links.stop))
     try:
         message = compose(
             sender=post.sender,
             to=account.email,
             subject=fact.text.subject,
-            body="\n\n".join((fact.text.body, "\n".join(links))),
+            body="\n\n".join((fact.text.body, "\n".join(last))),
             message_id=f"<{security.new_key()}@{post.sender.partition('@')[2]}>",
-            stop_address=stop_address,
+            stop_address=links.stop,
             sent_at=now,
         )
     except ValueError:

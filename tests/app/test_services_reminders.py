@@ -93,6 +93,7 @@ def test_one_message_for_each_fact_however_often_it_is_asked(
     assert send(db, sink) == {Outcome.SENT: 1}
     assert sink.subjects == ["Act on supplies today"]
     assert sink.taken[0]["To"] == "cara@test.example"
+    assert "Your supply plan: https://ebb.example/h/home\n" in body_of(sink.taken[0])
     assert body_of(sink.taken[0]).count("https://ebb.example/") == 2
     for hours in (0, 1, 5, 23, 30):
         assert send(db, sink, UTC_NOW + timedelta(hours=hours)) == {}
@@ -316,6 +317,7 @@ def test_a_coordinator_gets_one_digest_a_day(
     (message,) = sink.taken
     assert message["Subject"] == "Supplies: 1 household to act for"
     assert "home: act today" in body_of(message)
+    assert "Your supply plan: https://ebb.example/agency/ours\n" in body_of(message)
     assert "Household of the tests" not in body_of(message)
     assert send(db, sink, UTC_NOW + timedelta(days=1)) == {Outcome.SENT: 1}
 
