@@ -36,7 +36,7 @@ test: .venv/.dev-ready  ## install what the tests need and run them all
 	@sh tests/suites/bring.sh quiet
 	@$(BIN)/python -m pytest $(PYTEST_ARGS)
 
-test-tools:  ## bring the browser, axe-core and PostgreSQL for the tests (as root)
+test-tools:  ## bring browser, PostgreSQL and calendar programs for the tests (as root)
 	@sh tests/suites/bring.sh loud
 
 lint: .venv/.dev-ready  ## style, types and import direction
@@ -62,6 +62,6 @@ lock: .venv/.run-ready  ## renew the lock files; LOCK_ARGS=--upgrade moves every
 	  -o requirements-dev.txt pyproject.toml
 
 clean:  ## remove what was installed and cached; the data stay
-	rm -rf .venv build *.egg-info tests/browser/node_modules
+	rm -rf .venv build *.egg-info tests/browser/node_modules tests/calendars/node_modules
 	rm -rf .pytest_cache .mypy_cache .ruff_cache .import_linter_cache .hypothesis
 	find . -name __pycache__ -type d -prune -exec rm -rf {} +
