@@ -164,9 +164,7 @@ def test_a_household_that_cannot_be_planned_keeps_nobody_waiting(
     home = db.get_one(HouseholdRow, "other")
     home.agency_id = "ours"
     later = NOW + timedelta(days=9)
-    db.add(
-        LedgerRow(household_id="home", key="x", kind="count", at=later, item_code=KIT, units=1)
-    )
+    db.add(LedgerRow(household_id="home", key="x", kind="count", at=later, item_code=KIT, units=1))
     db.commit()
     assert refresh_agency(db, "ours") == 0
     assert db.get(StoredPlanRow, "home") is None
