@@ -7,13 +7,12 @@ urgent first, while pages go on showing the last ones.
 from __future__ import annotations
 
 import logging
-from threading import Event, Thread
 
 from sqlalchemy import Engine
-from sqlalchemy.exc import SQLAlchemyError
 
 from app.db import open_session
 from app.planning import refresh, stale_household_ids
+from app.rounds import Rounds
 
 LOG = logging.getLogger("ebbstock.planning")
 
@@ -22,38 +21,23 @@ PAUSE_SECONDS = 0.05
 """Left free after each plan, so that people's requests come through. [s]"""
 
 
-class Replanner:
+class Replanner(Rounds):
     """One thread that computes old plans again until it is stopped."""
 
+    log = LOG
+    trouble = "plans could not be kept up to date"
+
     def __init__(self, engine: Engine, *, every_seconds: float = EVERY_SECONDS) -> None:
+        super().__init__(every_seconds=every_seconds)
         self._engine = engine
-        self._every_seconds = every_seconds
-        self._stopped = Event()
-        self._thread = Thread(target=self._run, name="replanner", daemon=True)
 
-    def start(self) -> None:
-        """Begin; the first round starts at once."""
-        self._thread.start()
-
-    def stop(self) -> None:
-        """End after the plan at hand."""
-        self._stopped.set()
-        self._thread.join()
-
-    def _run(self) -> None:
-        while not self._stopped.is_set():
-            try:
-                self._one_round()
-            except SQLAlchemyError as error:
-                LOG.warning("plans could not be kept up to date: %s", type(error).__name__)
-            self._stopped.wait(self._every_seconds)
-
-    def _one_round(self) -> None:
+    def one_round(self) -> None:
+        """Compute every old plan again, most urgent first."""
         with open_session(self._engine) as db:
             household_ids = stale_household_ids(db)
             db.commit()
             for household_id in household_ids:
-                if self._stopped.wait(PAUSE_SECONDS):
+                if self.pause(PAUSE_SECONDS):
                     return
                 refresh(db, household_id)
                 db.commit()
