@@ -25,7 +25,7 @@ from typing import TYPE_CHECKING
 
 from app.plan_json import plans_document
 from app.plan_text import plan_text, plans_text
-from app.settings import BadSetting, Settings, read_settings
+from app.settings import BadSetting, Settings, read_settings, refuse_taken_address
 from planner.household import Household
 from planner.plan import make_plan
 from planner.results import Plan
@@ -37,6 +37,9 @@ if TYPE_CHECKING:
 
 OK, BAD_INPUT, STOPPED, BROKEN_PIPE = 0, 2, 130, 141
 _SHOW_PROGRESS_FROM = 5
+
+
+FAULTS_SHOWN = 20
 
 
 class BadInput(ValueError):
@@ -162,7 +165,7 @@ def _read_all(paths: Sequence[Path], as_of: str | None) -> list[Job]:
             check_as_of(file, day or file.as_of, str(path))
             jobs.append(Job(path=path, file=file, as_of=day or file.as_of))
         except InvalidScenario as error:
-            faults.append(str(error))
+            faults += _first_faults(str(error).splitlines(), path)
         except OSError as error:
             reason = (error.strerror or "cannot be opened").lower()
             faults.append(f"{path}: the file cannot be read: {reason}; check the path.")
@@ -170,6 +173,14 @@ def _read_all(paths: Sequence[Path], as_of: str | None) -> list[Job]:
     if faults:
         raise BadInput("\n".join(faults))
     return jobs
+
+
+def _first_faults(sentences: Sequence[str], path: Path) -> list[str]:
+    """As many faults of one file as a person can take in at once, and how many more there are."""
+    left = len(sentences) - FAULTS_SHOWN
+    if left <= 1:
+        return [*sentences]
+    return [*sentences[:FAULTS_SHOWN], f"{path}: {left} more faults; correct these first."]
 
 
 def _day(text: str | None) -> date | None:
@@ -228,13 +239,13 @@ def _planned(pairs: Sequence[tuple[Household, date]]) -> Iterator[Plan]:
 def _serve(arguments: argparse.Namespace) -> None:
     from app.serving import serve  # noqa: PLC0415
 
-    serve(_settings(arguments), _mail_settings())
+    serve(_free_address(arguments), _mail_settings())
 
 
 def _demo(arguments: argparse.Namespace) -> None:
     from app.serving import run_demo  # noqa: PLC0415
 
-    run_demo(_settings(arguments), _mail_settings())
+    run_demo(_free_address(arguments), _mail_settings())
 
 
 def _remind(arguments: argparse.Namespace) -> str:
@@ -264,6 +275,15 @@ def _mail_settings() -> MailSettings:
         return read_mail_settings(os.environ)
     except BadSetting as error:
         raise BadInput(str(error)) from None
+
+
+def _free_address(arguments: argparse.Namespace) -> Settings:
+    settings = _settings(arguments)
+    try:
+        refuse_taken_address(settings)
+    except BadSetting as error:
+        raise BadInput(str(error)) from None
+    return settings
 
 
 def _settings(arguments: argparse.Namespace) -> Settings:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import socket
 from collections.abc import Mapping
 from dataclasses import dataclass
 from importlib.util import find_spec
@@ -88,6 +89,26 @@ def _database_url(text: str) -> str:
         message = "EBBSTOCK_DATABASE_URL names postgresql: install the extra `postgres` for it."
         raise BadSetting(message)
     return text
+
+
+def refuse_taken_address(settings: Settings) -> None:
+    """Refuse to start where another program listens already.
+
+    Raises:
+        BadSetting: naming the port and what to do.
+    """
+    family = socket.AF_INET6 if ":" in settings.host else socket.AF_INET
+    with socket.socket(family, socket.SOCK_STREAM) as trial:
+        trial.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            trial.bind((settings.host, settings.port))
+        except OSError as error:
+            reason = (error.strerror or "not available").lower()
+            message = (
+                f"Cannot listen at {settings.host} port {settings.port} ({reason}): stop the "
+                "program that uses it, or choose another port with --port or EBBSTOCK_PORT."
+            )
+            raise BadSetting(message) from None
 
 
 def _port(text: str) -> int:

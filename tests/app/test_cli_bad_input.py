@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import socket
 from pathlib import Path
 
 import pytest
@@ -172,3 +173,30 @@ def test_an_unknown_household_cannot_be_exported(
     assert refused(["export", "hw-0"], capsys) == (
         "ID is hw-0: the database has no such household; check the id.\n"
     )
+
+
+def test_of_very_many_faults_the_first_are_shown(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    seed = Path(__file__).parents[2] / "seed_scenarios" / "runs_short.toml"
+    assert main(["plan", str(seed), "--as-of", "2026-01-01"]) == 2
+    shown = capsys.readouterr()
+    lines = shown.err.splitlines()
+    assert shown.out == ""
+    assert len(lines) == 21
+    assert lines[-1].endswith("more faults; correct these first.")
+
+
+@pytest.mark.parametrize("command", ["serve", "demo"])
+def test_an_address_in_use_is_refused_before_anything_starts(
+    command: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with socket.socket() as other:
+        other.bind(("127.0.0.1", 0))
+        other.listen()
+        port = other.getsockname()[1]
+        assert main([command, "--port", str(port)]) == 2
+    shown = capsys.readouterr()
+    assert shown.out == ""
+    assert f"port {port}" in shown.err
+    assert "--port" in shown.err
