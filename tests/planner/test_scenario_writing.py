@@ -63,7 +63,7 @@ regimens = st.one_of(
         starts_on=days,
         pattern=st.just(Pattern.EVERY_N_DAYS),
         every_n_days=st.integers(1, 60),
-        session_limit_ml=st.one_of(st.none(), st.integers(50, 10_000)),
+        session_limit_ml=st.one_of(st.none(), st.integers(50, 6000)),
         ordered_by=maybe_texts,
     ),
     st.builds(
