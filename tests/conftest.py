@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import pytest
+from hypothesis import settings
 
 from tests.suites.needs import AXE, chromium_path
 from tests.suites.postgres import throw_away_postgres
@@ -17,6 +18,10 @@ from tests.suites.record import SuiteRecord
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Playwright
+
+# The same examples every time: a red run is then somebody's change, not chance.
+settings.register_profile("steady", derandomize=True, deadline=None)
+settings.load_profile("steady")
 
 CHROMIUM_FLAGS = (
     "--no-sandbox",
