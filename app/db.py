@@ -5,12 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
-from sqlalchemy import Engine, event
+from sqlalchemy import Column, Engine, event, inspect
 from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.engine import make_url
 from sqlalchemy.engine.interfaces import DBAPIConnection
+from sqlalchemy.exc import DBAPIError
 from sqlalchemy.pool import ConnectionPoolEntry
+from sqlalchemy.schema import CreateColumn
 from sqlmodel import Session, SQLModel, create_engine
 
 # Imported so that their tables are known before they are made.
@@ -52,8 +55,34 @@ def _set_up_sqlite(connection: DBAPIConnection, _entry: ConnectionPoolEntry) -> 
 
 
 def create_tables(engine: Engine) -> None:
-    """Make every table that is not there yet."""
+    """Make every table, and every column of an older table, that is not there yet.
+
+    A column that comes to a table later must be nullable or have a server default, since
+    rows may be there already.
+    """
     SQLModel.metadata.create_all(engine)
+    for column in _missing_columns(engine):
+        _add_column(engine, column)
+
+
+def _missing_columns(engine: Engine) -> list[Column[Any]]:
+    found = inspect(engine).get_multi_columns()
+    present = {(table, one["name"]) for (_, table), columns in found.items() for one in columns}
+    tables = SQLModel.metadata.sorted_tables
+    columns = [column for table in tables for column in table.columns]
+    return [one for one in columns if (one.table.name, one.name) not in present]
+
+
+def _add_column(engine: Engine, column: Column[Any]) -> None:
+    quoted = engine.dialect.identifier_preparer.format_table(column.table)
+    definition = CreateColumn(column).compile(dialect=engine.dialect)
+    try:
+        with engine.begin() as connection:
+            connection.exec_driver_sql(f"ALTER TABLE {quoted} ADD COLUMN {definition}")
+    except DBAPIError:
+        # Another process that starts at the same moment may have added it first.
+        if column in _missing_columns(engine):
+            raise
 
 
 def open_session(engine: Engine) -> Session:

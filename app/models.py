@@ -326,7 +326,8 @@ class FeedRow(SQLModel, table=True):
     """One calendar address: one account's view of one household or one agency.
 
     Only the SHA-256 of the secret is kept. `feed_key` is opaque, survives a renewed address
-    and is what calendar entries derive their ids from.
+    and is what calendar entries derive their ids from. The three columns after `detailed` say
+    what an agency's calendar shows; `entry_kinds` is e.g. "order-by,delivery".
     """
 
     __tablename__ = "feed"
@@ -342,6 +343,13 @@ class FeedRow(SQLModel, table=True):
     household_id: str | None = Field(default=None, foreign_key="household.id", index=True)
     agency_id: str | None = Field(default=None, foreign_key="agency.id", index=True)
     detailed: bool = False
+    least_urgency: str = Field(
+        default="order-soon", max_length=16, sa_column_kwargs={"server_default": "order-soon"}
+    )
+    entry_kinds: str = Field(
+        default="order-by", max_length=60, sa_column_kwargs={"server_default": "order-by"}
+    )
+    supplier_name: str | None = Field(default=None, max_length=120)
     created_at: datetime = Field(sa_type=UtcInstant)
     revoked_at: datetime | None = Field(default=None, sa_type=UtcInstant)
     last_read_at: datetime | None = Field(default=None, sa_type=UtcInstant)
