@@ -25,13 +25,14 @@ from app.feed_entries import (
     coordinator_entries,
     household_entries,
 )
+from app.feed_filter import FeedFilter
 from app.feed_memory import publish
 from app.feed_words import FeedForm
 from app.models import HouseholdRow, StoredPlanRow
 from app.plan_codec import plan_from_json
 from app.planning import URGENCY_RANK, plan_for, refresh_agency
 from app.queries import household_record, open_feed
-from planner.results import Urgency
+from app.services_feeds import shown_by
 
 _NO_ORDER_DAY = "There is no day to order by at present. Look at the order page again later."
 
@@ -67,7 +68,8 @@ def answer_reader(db: Session, secret: str, now: datetime) -> FeedAnswer:
     form = FeedForm(detailed=feed.detailed)
     created_on = feed.created_at.astimezone(ZoneInfo(access.time_zone)).date()
     if isinstance(access, AgencyAccess):
-        name, entries = "calendar.coordinator", _of_agency(db, access, created_on, form)
+        name = "calendar.coordinator"
+        entries = _of_agency(db, access, created_on, form, shown_by(feed))
     else:
         name, entries = "calendar.household", _of_household(db, access, created_on, form, now)
     published = publish(db, feed.id or 0, entries, now=now, form=form)
@@ -113,23 +115,24 @@ def _of_household(
 
 
 def _of_agency(
-    db: Session, access: AgencyAccess, created_on: date, form: FeedForm
+    db: Session, access: AgencyAccess, created_on: date, form: FeedForm, wanted: FeedFilter
 ) -> tuple[FeedEntry, ...]:
     refresh_agency(db, access.agency_id)
-    due = _households_due(db, access.agency_id)
-    return coordinator_entries(due, created_on=created_on, form=form)
+    due = _households_due(db, access.agency_id, wanted)
+    return coordinator_entries(due, created_on=created_on, form=form, wanted=wanted)
 
 
-def _households_due(db: Session, agency_id: str) -> Iterator[HouseholdDue]:
-    """Households that need somebody to act; the others are not even read."""
-    wanted = (
+def _households_due(db: Session, agency_id: str, wanted: FeedFilter) -> Iterator[HouseholdDue]:
+    """Households urgent enough to appear; the others are not even read."""
+    ranks = [URGENCY_RANK[urgency] for urgency in wanted.urgencies]
+    query = (
         select(StoredPlanRow)
         .join(HouseholdRow, col(HouseholdRow.id) == StoredPlanRow.household_id)
         .where(HouseholdRow.agency_id == agency_id)
-        .where(col(StoredPlanRow.urgency_rank) <= URGENCY_RANK[Urgency.ORDER_SOON])
+        .where(col(StoredPlanRow.urgency_rank).in_(ranks))
         .order_by(col(StoredPlanRow.household_id))
     )
-    for stored in db.exec(wanted).all():
+    for stored in db.exec(query).all():
         household = read_household(db, stored.household_id)
         if household is not None:
             plan = plan_from_json(stored.plan_json)

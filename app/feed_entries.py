@@ -13,6 +13,7 @@ from datetime import date, timedelta
 from enum import StrEnum
 
 from app import wording
+from app.feed_filter import ALL_DUE, DueKind, FeedFilter
 from app.feed_words import FeedForm
 from app.messages import message
 from planner.household import Household
@@ -114,16 +115,22 @@ def household_entries(
 
 
 def coordinator_entries(
-    due: Iterable[HouseholdDue], *, created_on: date, form: FeedForm = PLAIN
+    due: Iterable[HouseholdDue],
+    *,
+    created_on: date,
+    form: FeedForm = PLAIN,
+    wanted: FeedFilter = ALL_DUE,
 ) -> tuple[FeedEntry, ...]:
-    """The entries of a coordinator's feed: one per household that needs somebody to act.
+    """The entries of a coordinator's feed about households that need somebody to act.
 
     Args:
         due: households in any order; those that need nothing are left out.
         created_on: day on which the feed was set up.
         form: how it speaks; the plain form names no household.
+        wanted: which households and kinds appear; one entry for each household unless chosen
+            otherwise.
     """
-    found = [entry for one in due for entry in _due(one, form)]
+    found = [entry for one in due for entry in _due(one, form, wanted)]
     found.sort(key=lambda entry: (entry.starts_on, entry.key))
     return (_standing(created_on, form), *found)
 
@@ -243,19 +250,28 @@ def _delivery(words: Words) -> Iterator[FeedEntry]:
     delivery = words.plan.next_delivery
     if delivery.order_id is None:
         return
-    late = any(
-        reason.code is ReasonCode.DELIVERY_OVERDUE
-        and reason.facts.get("order") == delivery.order_id
-        for reason in words.plan.reasons
-    )
+    late = _is_late(words.plan)
     if words.form.detailed:
         text = (wording.delivery_text(words.plan, words.form.language), words.calls())
     else:
-        name = "delivery" if delivery.usual_on < delivery.latest_on else "delivery-sure"
-        expected = words.say(f"{name}.text", latest=words.day(delivery.latest_on))
-        text = (expected, words.say("delivery-late.text") if late else "")
+        text = (_expected(words), words.say("delivery-late.text") if late else "")
     name = "delivery-late" if late else "delivery"
     yield words.entry(EntryKind.DELIVERY, delivery.usual_on, name, *text)
+
+
+def _is_late(plan: Plan) -> bool:
+    """Whether the next delivery is an open order that should have come by now."""
+    return any(
+        reason.code is ReasonCode.DELIVERY_OVERDUE
+        and reason.facts.get("order") == plan.next_delivery.order_id
+        for reason in plan.reasons
+    )
+
+
+def _expected(words: Words) -> str:
+    delivery = words.plan.next_delivery
+    name = "delivery" if delivery.usual_on < delivery.latest_on else "delivery-sure"
+    return words.say(f"{name}.text", latest=words.day(delivery.latest_on))
 
 
 def _count(words: Words) -> Iterator[FeedEntry]:
@@ -303,24 +319,71 @@ def _lot_line(words: Words, lot: ShelfLot) -> str:
     return words.say(code, item=item.name, units=units, lot=lot.lot)
 
 
-def _due(due: HouseholdDue, form: FeedForm) -> Iterator[FeedEntry]:
-    plan = due.plan
-    if plan.urgency is Urgency.SHORT:
-        name, day = "due-short", plan.as_of
-    elif plan.urgency in (Urgency.ORDER_NOW, Urgency.ORDER_SOON):
-        name, day = "due-order", plan.order.order_by_on or plan.as_of
-    else:
+def _due(due: HouseholdDue, form: FeedForm, wanted: FeedFilter) -> Iterator[FeedEntry]:
+    if not wanted.admits(due.plan, due.household):
         return
-    words = Words(plan, due.household, form)
+    words = Words(due.plan, due.household, form)
+    if due.plan.urgency is Urgency.SHORT or wanted.wants(DueKind.ORDER_BY):
+        yield _due_to_act(due, words)
+    if wanted.wants(DueKind.RUN_OUT):
+        yield from _due_run_out(due, words)
+    if wanted.wants(DueKind.DELIVERY):
+        yield from _due_delivery(due, words)
+
+
+def _due_to_act(due: HouseholdDue, words: Words) -> FeedEntry:
+    plan = due.plan
+    short = plan.urgency is Urgency.SHORT
+    name = "due-short" if short else "due-order"
+    day = plan.as_of if short else plan.order.order_by_on or plan.as_of
     dates = (("due.expected", plan.run_out.expected_on), ("due.cautious", plan.run_out.cautious_on))
     run_outs = [words.say(code, day=words.day(on)) for code, on in dates if on is not None]
-    more = (due.household.name, words.order_lines(), *words.phones()) if form.detailed else ()
-    yield FeedEntry(
-        key=f"due/{due.household.id}",
+    order = words.order_lines() if words.form.detailed else None
+    text = (words.say(f"{name}.text"), *run_outs)
+    return _due_entry("due", due, words, day, name, *text, order=order, alarm=short)
+
+
+def _due_run_out(due: HouseholdDue, words: Words) -> Iterator[FeedEntry]:
+    plan, language = due.plan, words.form.language
+    if plan.run_out.cautious_on is None:
+        return
+    protection = wording.protection_text(plan.protection, language)
+    text = (
+        words.say("run-out-cautious.text", protection=protection),
+        words.say("run-out.coming") if plan.next_delivery.order_id else None,
+        words.say("due-short.text") if plan.urgency is Urgency.SHORT else None,
+    )
+    yield _due_entry("run-out", due, words, plan.run_out.cautious_on, "due-run-out", *text)
+
+
+def _due_delivery(due: HouseholdDue, words: Words) -> Iterator[FeedEntry]:
+    delivery = due.plan.next_delivery
+    if delivery.order_id is None:
+        return
+    late = _is_late(due.plan)
+    name = "due-delivery-late" if late else "due-delivery"
+    text = (_expected(words), words.say(f"{name}.text") if late else None)
+    yield _due_entry("delivery", due, words, delivery.usual_on, name, *text)
+
+
+def _due_entry(
+    lead: str,
+    due: HouseholdDue,
+    words: Words,
+    day: date,
+    name: str,
+    *text: str | None,
+    order: str | None = None,
+    alarm: bool = False,
+) -> FeedEntry:
+    """One entry about a household; the plain form says neither its name nor whom to call."""
+    more = (due.household.name, order, *words.phones()) if words.form.detailed else ()
+    return FeedEntry(
+        key=f"{lead}/{due.household.id}",
         starts_on=day,
         summary=words.say(f"{name}.summary", reference=due.reference),
-        description=_lines(words.say(f"{name}.text"), *run_outs, *more, words.caution()),
-        alarm=plan.urgency is Urgency.SHORT,
+        description=_lines(*text, *more, words.caution()),
+        alarm=alarm,
     )
 
 

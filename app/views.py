@@ -39,6 +39,7 @@ _DONE = {
     "cancelled": "The order is marked as cancelled. Tell your supplier, too.",
     "revoked": "The old address does not work any more.",
     "reminders": "Your choices are saved.",
+    "shows": "Saved. Your calendar follows when it next looks for changes.",
 }
 _KEY = re.compile(r"[A-Za-z0-9.:_-]{1,64}")
 

@@ -1,4 +1,4 @@
-"""Calendar addresses: how to subscribe, make, renew and switch off."""
+"""Calendar addresses: how to subscribe, make, renew and switch off, and what they show."""
 
 from __future__ import annotations
 
@@ -16,9 +16,28 @@ from app.deps import (
     ViewedAgency,
     ViewedHousehold,
 )
-from app.services_feeds import make_feed_address, revoke_feed_address
+from app.errors import InvalidInput
+from app.feed_filter import FeedFilter
+from app.forms import Form, texts
+from app.services_feeds import (
+    choose_shown,
+    find_feed,
+    make_feed_address,
+    revoke_feed_address,
+    shown_by,
+    suppliers_of,
+)
 from app.settings import Settings
 from app.views import Place, after, agency_places, household_places, render, told_of
+from app.views_feed import (
+    LABELS,
+    form_of,
+    kind_choices,
+    level_choices,
+    read_filter,
+    shown_text,
+    supplier_choices,
+)
 
 router = APIRouter(include_in_schema=False)
 
@@ -66,8 +85,29 @@ def make_for_agency(
     settings: AppSettings,
     form: CheckedForm,
 ) -> Response:
-    """Make a new address; the old one stops working."""
-    return _made(db, login, access, settings, detailed=form.get("detailed") == "yes")
+    """Make a new address; the old one stops working. Without choices it shows what it did."""
+    values = texts(form)
+    detailed = values.get("detailed") == "yes"
+    try:
+        wanted = read_filter(values) if "least_urgency" in values else None
+        return _made(db, login, access, settings, detailed=detailed, wanted=wanted)
+    except InvalidInput as error:
+        typed = Form(values=values, problems=error.faults, labels=LABELS)
+        return _page(db, login, access, typed=typed, status=error.status)
+
+
+@router.post("/agency/{agency}/calendar/shows")
+def choose_for_agency(
+    db: DbSession, login: SignedIn, access: ViewedAgency, form: CheckedForm
+) -> Response:
+    """Change what the address shows; the address stays."""
+    values = texts(form)
+    try:
+        choose_shown(db, access, read_filter(values))
+    except InvalidInput as error:
+        typed = Form(values=values, problems=error.faults, labels=LABELS)
+        return _page(db, login, access, typed=typed, status=error.status)
+    return after(f"/agency/{access.agency_id}/calendar", "shows")
 
 
 @router.post("/agency/{agency}/calendar/off")
@@ -84,8 +124,10 @@ def _made(
     settings: Settings,
     *,
     detailed: bool,
+    wanted: FeedFilter | None = None,
 ) -> Response:
-    secret = make_feed_address(db, access, detailed=detailed, now=clock.utc_now())
+    now = clock.utc_now()
+    secret = make_feed_address(db, access, detailed=detailed, now=now, wanted=wanted)
     return _page(db, login, access, address=f"{settings.base_url}/calendar/{secret}.ics")
 
 
@@ -96,6 +138,8 @@ def _page(
     *,
     address: str = "",
     done: str = "",
+    typed: Form | None = None,
+    status: int = 200,
 ) -> Response:
     feed = queries.feed_address(db, access)
     places: tuple[Place, ...]
@@ -106,7 +150,7 @@ def _page(
     read_at = "not yet"
     if feed is not None and feed.last_read_at is not None:
         read_at = f"{wording.day_text(feed.last_read_at.date())} ({feed.last_read_at:%H:%M} UTC)"
-    context = {
+    context: dict[str, object] = {
         "places": places,
         "told": told_of(done),
         "root": root,
@@ -115,5 +159,22 @@ def _page(
         "exists": feed is not None,
         "read_at": read_at,
         "detailed": feed is not None and feed.detailed,
+        "says_yes_to_detail": typed is not None and typed.value("detailed") == "yes",
+        "choices": None,
     }
-    return render("subscribe.html", context, login=login)
+    if isinstance(access, AgencyAccess):
+        context |= _choices(db, access, typed)
+    return render("subscribe.html", context, login=login, status=status)
+
+
+def _choices(db: DbSession, access: AgencyAccess, typed: Form | None) -> dict[str, object]:
+    """What may be chosen, and what is: also for an address that was switched off."""
+    chosen = shown_by(find_feed(db, access))
+    form = typed or form_of(chosen)
+    return {
+        "choices": form,
+        "shown": shown_text(chosen),
+        "levels": level_choices(),
+        "kinds": kind_choices(),
+        "suppliers": supplier_choices(form, suppliers_of(db, access)),
+    }

@@ -1,0 +1,85 @@
+"""What the calendar page says about a coordinator's choices, and how it reads them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from app.errors import InvalidInput
+from app.feed_filter import LEVELS, DueKind, FeedFilter
+from app.forms import Form, FormReader
+from planner.results import Urgency
+
+LABELS = {
+    "least_urgency": "The choice of households",
+    "kinds": "The choice of entries",
+    "supplier": "Supplier",
+}
+ALL_SUPPLIERS = "All suppliers"
+
+_HOUSEHOLDS = {
+    Urgency.SHORT: "households that run short",
+    Urgency.ORDER_NOW: "households that run short or have to order today",
+    Urgency.ORDER_SOON: "households that run short or have to order within a week",
+}
+_KINDS = {
+    DueKind.ORDER_BY: "the day to order by",
+    DueKind.RUN_OUT: "the day supplies may run out",
+    DueKind.DELIVERY: "deliveries on their way",
+}
+
+
+def level_choices() -> list[tuple[str, str]]:
+    """How urgent a household must be, as value and label."""
+    return [(level.value, _sentence(_HOUSEHOLDS[level])) for level in LEVELS]
+
+
+def kind_choices() -> list[tuple[str, str]]:
+    """The kinds of entries, as name of the field and label."""
+    return [(kind.value, _sentence(text)) for kind, text in _KINDS.items()]
+
+
+def supplier_choices(form: Form, known: tuple[str, ...]) -> list[tuple[str, str]]:
+    """All suppliers or one, as value and label; what stands in the form is always among them."""
+    choices = [("", ALL_SUPPLIERS), *((name, name) for name in known)]
+    typed = form.value("supplier")
+    if typed and typed not in known:
+        choices.append((typed, f"{typed} (no household has it now)"))
+    return choices
+
+
+def shown_text(wanted: FeedFilter) -> str:
+    """What an address shows, as one sentence."""
+    kinds = [text for kind, text in _KINDS.items() if wanted.wants(kind)]
+    listed = " and ".join([", ".join(kinds[:-1]), kinds[-1]] if kinds[1:] else kinds)
+    whose = "of all suppliers" if wanted.supplier is None else f"of {wanted.supplier} only"
+    return f"This address shows: {_HOUSEHOLDS[wanted.least_urgency]}, {whose}; {listed}."
+
+
+def form_of(wanted: FeedFilter) -> Form:
+    """The form with these choices."""
+    values = {kind.value: "yes" for kind in wanted.kinds}
+    values["least_urgency"] = wanted.least_urgency.value
+    values["supplier"] = wanted.supplier or ""
+    return Form(values=values, labels=LABELS)
+
+
+def read_filter(values: Mapping[str, str]) -> FeedFilter:
+    """The choices of a posted form.
+
+    Raises:
+        InvalidInput: fields `least_urgency`, `kinds`.
+    """
+    reader = FormReader(values)
+    level = next((one for one in LEVELS if one == reader.text("least_urgency")), None)
+    if level is None:
+        reader.fault("least_urgency", "choose one of the three below")
+    kinds = frozenset(kind for kind in DueKind if reader.text(kind) == "yes")
+    if not kinds:
+        reader.fault("kinds", "tick at least one kind of entry")
+    if level is None or not kinds:
+        raise InvalidInput(reader.faults)
+    return FeedFilter(least_urgency=level, kinds=kinds, supplier=values.get("supplier") or None)
+
+
+def _sentence(text: str) -> str:
+    return text[:1].upper() + text[1:]
