@@ -21,21 +21,26 @@ _HOUSEHOLDS = {
     Urgency.ORDER_NOW: "households that run short or have to order today",
     Urgency.ORDER_SOON: "households that run short or have to order within a week",
 }
+_LEVELS = {
+    Urgency.SHORT: "Running short only",
+    Urgency.ORDER_NOW: "Running short, and order today",
+    Urgency.ORDER_SOON: "All that need an order within a week",
+}
 _KINDS = {
     DueKind.ORDER_BY: "the day to order by",
     DueKind.RUN_OUT: "the day supplies may run out",
-    DueKind.DELIVERY: "deliveries on their way",
+    DueKind.DELIVERY: "the next delivery",
 }
 
 
 def level_choices() -> list[tuple[str, str]]:
     """How urgent a household must be, as value and label."""
-    return [(level.value, _sentence(_HOUSEHOLDS[level])) for level in LEVELS]
+    return [(level.value, _LEVELS[level]) for level in LEVELS]
 
 
 def kind_choices() -> list[tuple[str, str]]:
     """The kinds of entries, as name of the field and label."""
-    return [(kind.value, _sentence(text)) for kind, text in _KINDS.items()]
+    return [(kind.value, text[:1].upper() + text[1:]) for kind, text in _KINDS.items()]
 
 
 def supplier_choices(form: Form, known: tuple[str, ...]) -> list[tuple[str, str]]:
@@ -50,6 +55,8 @@ def supplier_choices(form: Form, known: tuple[str, ...]) -> list[tuple[str, str]
 def shown_text(wanted: FeedFilter) -> str:
     """What an address shows, as one sentence."""
     kinds = [text for kind, text in _KINDS.items() if wanted.wants(kind)]
+    if not wanted.wants(DueKind.ORDER_BY):
+        kinds.insert(0, "today for those that run short")
     listed = " and ".join([", ".join(kinds[:-1]), kinds[-1]] if kinds[1:] else kinds)
     whose = "of all suppliers" if wanted.supplier is None else f"of {wanted.supplier} only"
     return f"This address shows: {_HOUSEHOLDS[wanted.least_urgency]}, {whose}; {listed}."
@@ -79,7 +86,3 @@ def read_filter(values: Mapping[str, str]) -> FeedFilter:
     if level is None or not kinds:
         raise InvalidInput(reader.faults)
     return FeedFilter(least_urgency=level, kinds=kinds, supplier=values.get("supplier") or None)
-
-
-def _sentence(text: str) -> str:
-    return text[:1].upper() + text[1:]

@@ -66,7 +66,7 @@ def test_choices_made_with_the_first_address(cody: Visitor, db: Session) -> None
     assert stored(db) == ("short", "order-by,delivery", "Tidewater Supplies")
     assert (
         "This address shows: households that run short, of Tidewater Supplies only; "
-        "the day to order by and deliveries on their way."
+        "the day to order by and the next delivery."
     ) in text_of(made)
 
 
@@ -79,7 +79,7 @@ def test_a_change_keeps_the_address(cody: Visitor, client: TestClient, db: Sessi
     assert "Saved. Your calendar follows when it next looks for changes." in said
     assert (
         "This address shows: households that run short or have to order today, of all "
-        "suppliers; the day to order by, the day supplies may run out and deliveries on their way."
+        "suppliers; the day to order by, the day supplies may run out and the next delivery."
     ) in said
     assert stored(db) == ("order-now", "order-by,run-out,delivery", None)
     assert choices_on(cody) == {"supplier": "", "order-by": "yes"} | changes
@@ -90,7 +90,8 @@ def test_a_kind_can_be_taken_away(cody: Visitor, db: Session) -> None:
     cody.send(PATH, {"run-out": "yes"}, "detailed")
     form = cody.form(PATH, "least_urgency")
     del form.values["order-by"]
-    cody.follow(cody.post(CHANGE, form.values))
+    said = cody.follow(cody.post(CHANGE, form.values))
+    assert "; today for those that run short and the day supplies may run out." in said
     assert stored(db) == ("order-soon", "run-out", None)
 
 
@@ -184,7 +185,7 @@ def test_without_an_address_there_is_nothing_to_change(cody: Visitor, db: Sessio
 def test_a_households_calendar_offers_no_such_choices(enter: Enter) -> None:
     cara = enter("cara")
     page = cara.see("/h/home/calendar")
-    assert "Which households?" not in page
+    assert "Who appears?" not in page
     made = cara.send("/h/home/calendar", {"least_urgency": "nonsense"}, "detailed")
     assert made.status_code == 200
     assert "This address shows" not in text_of(made)
