@@ -17,7 +17,7 @@ from app.feed_filter import ALL_DUE, DueKind, FeedFilter
 from app.feed_words import FeedForm
 from app.messages import message
 from planner.household import Household
-from planner.ledger import Count, Receipt, Reversal
+from planner.ledger import Count, Receipt
 from planner.results import Plan, ReasonCode, Urgency
 from planner.stock import ShelfLot, shelf_on
 
@@ -289,8 +289,7 @@ def _next_count_on(household: Household, today: date) -> date:
 
     It repeats from there, so a count that is put off asks again later, not every day.
     """
-    taken_back = {one.reverses_id for one in household.ledger if isinstance(one, Reversal)}
-    kept = [one for one in household.ledger if one.id not in taken_back]
+    kept = household.valid_entries
     counts = [one.at.date() for one in kept if isinstance(one, Count)]
     receipts = [one.at.date() for one in kept if isinstance(one, Receipt)]
     last = max(counts, default=min(receipts, default=today))

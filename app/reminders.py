@@ -24,7 +24,7 @@ from app.reminder_words import (
     risk_text,
 )
 from planner.household import Household
-from planner.ledger import Receipt, Reversal
+from planner.ledger import Receipt
 from planner.results import Plan, ReasonCode, Urgency
 from planner.supply import OrderStatus
 
@@ -217,11 +217,10 @@ def _supply_state(household: Household, today: date) -> str:
     As long as it stays, a need to order is the same need, however its dates move. Goods that
     came, an order, a cancelled order and a time away each make the next need a new one.
     """
-    taken_back = {one.reverses_id for one in household.ledger if isinstance(one, Reversal)}
     parts = [
         f"receipt {one.id}"
-        for one in household.ledger
-        if isinstance(one, Receipt) and one.order_id is None and one.id not in taken_back
+        for one in household.valid_entries
+        if isinstance(one, Receipt) and one.order_id is None
     ]
     parts += [
         f"order {one.id} {'off' if one.status is OrderStatus.CANCELLED else 'on'}"

@@ -195,7 +195,7 @@ def undo(request: Request, reverses_id: str) -> Saved:
         if reverses_id not in entries and reverses_id not in {s.id for s in household.sessions}:
             raise NotFound
         target = entries.get(reverses_id)
-        if isinstance(target, Reversal) or reverses_id in _taken_back(household):
+        if isinstance(target, Reversal) or reverses_id in household.taken_back_ids:
             raise InvalidValue("entry", reverses_id, "it was taken back already")
         reversal = Reversal(id=change.key(), at=change.now, reverses_id=reverses_id)
         _add_entries(change, (reversal,))
@@ -286,18 +286,13 @@ def _set_order(change: Change, key: str, status: OrderStatus, received_on: date 
     )
 
 
-def _taken_back(household: Household) -> frozenset[str]:
-    return frozenset(e.reverses_id for e in household.ledger if isinstance(e, Reversal))
-
-
 def _reopen_order(change: Change, receipt: Receipt) -> None:
-    gone = {*_taken_back(change.household), receipt.id}
     others = (
         entry
-        for entry in change.household.ledger
+        for entry in change.household.valid_entries
         if isinstance(entry, Receipt)
         and entry.order_id == receipt.order_id
-        and entry.id not in gone
+        and entry.id != receipt.id
     )
     order = next(one for one in change.household.orders if one.id == receipt.order_id)
     if order.status is OrderStatus.RECEIVED and next(others, None) is None:

@@ -94,7 +94,7 @@ def _lot_line(lot: ShelfLot, today: date, units: str) -> LotLine:
 def entry_lines(record: Household, authors: Mapping[str, str]) -> tuple[EntryLine, ...]:
     """The latest entries; one that was taken back stays in the list."""
     names = wording.names_of(record)
-    gone = {one.reverses_id for one in record.ledger if isinstance(one, Reversal)}
+    gone = record.taken_back_ids
     shown = [one for one in record.ledger if not isinstance(one, Reversal)]
     shown.sort(key=lambda one: (one.at, one.id), reverse=True)
     return tuple(

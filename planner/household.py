@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from planner.dates import DateRange
 from planner.errors import Fault, InvalidHousehold, InvalidValue, require_int, require_text
 from planner.items import HOLDS_A_BOTTLE, ItemKind, SupplyItem
-from planner.ledger import LedgerEntry, Receipt, Reversal
+from planner.ledger import LedgerEntry, Receipt, Reversal, StandingEntry
 from planner.regimen import Regimen
 from planner.sessions import Session
 from planner.supply import AuthorizedQuantity, Contact, Order, SupplierTerms
@@ -178,10 +178,21 @@ class Household:
         return tuple(p.days for p in self.pauses if p.catheter_id in (None, catheter_id))
 
     @property
+    def taken_back_ids(self) -> frozenset[str]:
+        """Ids of the sessions and entries that a reversal took back."""
+        return frozenset(e.reverses_id for e in self.ledger if isinstance(e, Reversal))
+
+    @property
+    def valid_entries(self) -> tuple[StandingEntry, ...]:
+        """Entries of the ledger that no reversal took back, reversals left out."""
+        gone = self.taken_back_ids
+        return tuple(e for e in self.ledger if not isinstance(e, Reversal) and e.id not in gone)
+
+    @property
     def valid_sessions(self) -> tuple[Session, ...]:
         """Sessions that no reversal took back, in order of time."""
-        taken_back = {e.reverses_id for e in self.ledger if isinstance(e, Reversal)}
-        kept = (s for s in self.sessions if s.id not in taken_back)
+        gone = self.taken_back_ids
+        kept = (s for s in self.sessions if s.id not in gone)
         return tuple(sorted(kept, key=lambda s: (s.started_at, s.id)))
 
 

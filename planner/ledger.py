@@ -103,4 +103,5 @@ class Reversal:
         require_text("reverses", self.reverses_id, at_most=64)
 
 
-LedgerEntry = Receipt | Waste | Count | Recall | Reversal
+StandingEntry = Receipt | Waste | Count | Recall
+LedgerEntry = StandingEntry | Reversal

@@ -10,7 +10,7 @@ from planner.assumptions import LATENESS_CHANCES, READY_DAYS_AFTER_ARRIVAL
 from planner.delivery import Arrival, SupplierCalendar, likely_latest, most_likely
 from planner.demand import UseChances, chance_beyond
 from planner.household import Household
-from planner.ledger import Receipt, Reversal
+from planner.ledger import Receipt
 from planner.normal import Floats
 from planner.refill_rules import refill_window, rule_on
 from planner.results import OrderProposal, ProposedLine, Reason, ReasonCode
@@ -344,9 +344,8 @@ def _taken(household: Household) -> Iterator[tuple[date, str, int]]:
             for line in order.lines:
                 per_box = household.item(line.item_code).units_per_box
                 yield order.placed_at.date(), line.item_code, line.boxes * per_box
-    taken_back = {e.reverses_id for e in household.ledger if isinstance(e, Reversal)}
-    for entry in household.ledger:
-        if isinstance(entry, Receipt) and not entry.order_id and entry.id not in taken_back:
+    for entry in household.valid_entries:
+        if isinstance(entry, Receipt) and not entry.order_id:
             yield entry.at.date(), entry.item_code, entry.units
 
 

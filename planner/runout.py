@@ -28,7 +28,7 @@ from planner.demand import (
     run_out_bound_by_day,
 )
 from planner.household import Household
-from planner.ledger import Receipt, Reversal
+from planner.ledger import Receipt
 from planner.normal import Floats
 from planner.outlook import ShelfForecast
 from planner.results import RunOut
@@ -95,15 +95,12 @@ def coming_orders(
 
 
 def _units_to_come(household: Household, order: Order) -> dict[str, int]:
-    taken_back = {e.reverses_id for e in household.ledger if isinstance(e, Reversal)}
     units: dict[str, int] = {}
     for line in order.lines:
         per_box = household.item(line.item_code).units_per_box
         units[line.item_code] = units.get(line.item_code, 0) + line.boxes * per_box
-    for entry in household.ledger:
-        if not isinstance(entry, Receipt) or entry.id in taken_back:
-            continue
-        if entry.order_id == order.id:
+    for entry in household.valid_entries:
+        if isinstance(entry, Receipt) and entry.order_id == order.id:
             units[entry.item_code] = units.get(entry.item_code, 0) - entry.units
     return {code: count for code, count in units.items() if count > 0}
 

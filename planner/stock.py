@@ -12,7 +12,7 @@ from datetime import date, datetime
 
 from planner.consumption import items_opened
 from planner.household import Household
-from planner.ledger import Count, LedgerEntry, Recall, Receipt, Reversal, Waste
+from planner.ledger import Count, Recall, Receipt, StandingEntry, Waste
 from planner.sessions import Session
 
 
@@ -100,17 +100,12 @@ def shelf_on(household: Household, day: date) -> Shelf:
 _RANK = {Receipt: 0, Recall: 1, Session: 2, Waste: 3, Count: 4}
 
 
-def _in_order(household: Household, day: date) -> Iterator[Session | LedgerEntry]:
-    taken_back = {e.reverses_id for e in household.ledger if isinstance(e, Reversal)}
-    events: list[tuple[datetime, int, str, Session | LedgerEntry]] = [
+def _in_order(household: Household, day: date) -> Iterator[Session | StandingEntry]:
+    events: list[tuple[datetime, int, str, Session | StandingEntry]] = [
         (session.started_at, _RANK[Session], session.id, session)
         for session in household.valid_sessions
     ]
-    events += [
-        (entry.at, _RANK[type(entry)], entry.id, entry)
-        for entry in household.ledger
-        if not isinstance(entry, Reversal) and entry.id not in taken_back
-    ]
+    events += [(entry.at, _RANK[type(entry)], entry.id, entry) for entry in household.valid_entries]
     events.sort(key=lambda event: event[:3])
     return (event for at, _, _, event in events if at.date() <= day)
 
@@ -136,7 +131,7 @@ class _ShelfBuilder:
             counted_items=frozenset(self._counted),
         )
 
-    def apply(self, event: Session | LedgerEntry) -> None:
+    def apply(self, event: Session | StandingEntry) -> None:
         match event:
             case Session():
                 self._use(event)
