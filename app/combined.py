@@ -15,6 +15,7 @@ from app import queries
 from app.access import AgencyAccess
 from app.models import HouseholdRow, StoredPlanRow
 from app.plan_codec import plan_from_json
+from app.planning import plans_to_order
 from planner.household import Household
 from planner.results import Plan
 from planner.rollup import CombinedOrder, combine
@@ -39,14 +40,7 @@ def due_orders(db: Session, access: AgencyAccess, today: date) -> DueOrders:
         today: the agency's day; households elsewhere may be a day off, so one more is read.
     """
     last = today + timedelta(days=WITHIN_DAYS + 1)
-    query = (
-        select(StoredPlanRow.plan_json)
-        .join(HouseholdRow, col(HouseholdRow.id) == StoredPlanRow.household_id)
-        .where(col(HouseholdRow.agency_id) == access.agency_id)
-        .where(col(StoredPlanRow.order_by_on) <= last)
-        .order_by(col(StoredPlanRow.household_id))
-    )
-    plans = [plan_from_json(text) for text in db.exec(query)]
+    plans = plans_to_order(db, access.agency_id, last)
     households = queries.records_of(db, access, [plan.household_id for plan in plans])
     orders = combine(plans, households, within_days=WITHIN_DAYS)
     return DueOrders(orders=orders, households=households)

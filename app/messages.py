@@ -202,8 +202,3 @@ def message(code: str, *, count: int | None = None, language: str = "en") -> str
     if isinstance(found, str):
         return found
     return found[0] if count == 1 else found[1]
-
-
-def known_language(wanted: str) -> str:
-    """The wanted language if there is a table for it, else English."""
-    return wanted if wanted in CATALOGUE else "en"

@@ -83,12 +83,6 @@ def plans_for(db: Session, household_ids: Iterable[str]) -> Iterator[StoredPlan]
             yield plan_for(db, household_id, clock.now_in(household.time_zone))
 
 
-def agency_household_ids(db: Session, agency_id: str) -> tuple[str, ...]:
-    """All households of an agency, in a fixed order."""
-    query = select(HouseholdRow.id).where(HouseholdRow.agency_id == agency_id)
-    return tuple(db.exec(query.order_by(col(HouseholdRow.id))))
-
-
 def refresh_agency(db: Session, agency_id: str, *, at_most_seconds: float = REFRESH_SECONDS) -> int:
     """Bring the stored plans of an agency up to date, most urgent first.
 

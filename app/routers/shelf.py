@@ -84,7 +84,7 @@ def show_count(
     db: DbSession, login: SignedIn, access: RecordedHousehold, item: str = ""
 ) -> Response:
     """The form to count one item."""
-    return _count_page(db, login, access, Form(values={"item": item}))
+    return _item_page("count.html", db, login, access, Form(values={"item": item}))
 
 
 @router.post("/h/{household}/shelf/count")
@@ -101,13 +101,19 @@ def do_count(
         saved = count_item(request, item_code=reader.text("item"), units=units, at=now)
     except InvalidInput as error:
         shown = Form(values=values, problems=error.faults, labels=_LABELS)
-        return _count_page(db, login, access, shown, status=error.status)
+        return _item_page("count.html", db, login, access, shown, status=error.status)
     return after(f"/h/{access.household_id}/shelf", "count", saved.key)
 
 
-def _count_page(
-    db: DbSession, login: Login, access: HouseholdAccess, form: Form, status: int = 200
+def _item_page(
+    template: str,
+    db: DbSession,
+    login: Login,
+    access: HouseholdAccess,
+    form: Form,
+    status: int = 200,
 ) -> Response:
+    """A form about one item: the count, or goods thrown away."""
     record = queries.household_record(db, access)
     context = {
         "places": household_places(access, "Shelf"),
@@ -115,14 +121,14 @@ def _count_page(
         "form": form,
         "items": item_choices(record),
     }
-    return render("count.html", context, login=login, status=status)
+    return render(template, context, login=login, status=status)
 
 
 @router.get("/h/{household}/shelf/waste")
 def show_waste(db: DbSession, login: SignedIn, access: RecordedHousehold, now: Now) -> Response:
     """The form for goods thrown away outside a session."""
-    return _waste_page(
-        db, login, access, Form(values={"day": now.date().isoformat(), "units": "1"})
+    return _item_page(
+        "waste.html", db, login, access, Form(values={"day": now.date().isoformat(), "units": "1"})
     )
 
 
@@ -148,26 +154,13 @@ def do_waste(
         saved = report_waste(request, entry)
     except InvalidInput as error:
         shown = Form(values=values, problems=error.faults, labels=_LABELS, stands_for=_STANDS_FOR)
-        return _waste_page(db, login, access, shown, status=error.status)
+        return _item_page("waste.html", db, login, access, shown, status=error.status)
     return after(f"/h/{access.household_id}/shelf", "waste", saved.key)
 
 
 def _moment_on(day: date, now: datetime) -> datetime:
     """Now for today, to the second, so that entries keep their order; noon for any other day."""
     return now if day == now.date() else datetime.combine(day, time(12, 0))
-
-
-def _waste_page(
-    db: DbSession, login: Login, access: HouseholdAccess, form: Form, status: int = 200
-) -> Response:
-    record = queries.household_record(db, access)
-    context = {
-        "places": household_places(access, "Shelf"),
-        "household_id": access.household_id,
-        "form": form,
-        "items": item_choices(record),
-    }
-    return render("waste.html", context, login=login, status=status)
 
 
 @router.get("/h/{household}/shelf/receive")
