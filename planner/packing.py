@@ -1,0 +1,211 @@
+"""What to pack: goods for days away from home, with the protection the household wants.
+
+Sessions away are forecast as at home, from the same chains; only the days away are counted.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+
+import numpy as np
+
+from planner.chain import CatheterChain
+from planner.dates import DateRange
+from planner.demand import UseChances, chance_beyond, combined_use
+from planner.errors import InvalidValue
+from planner.household import Household
+from planner.joint import JointUse
+from planner.normal import Floats
+from planner.outlook import ShelfForecast, forecast_shelves
+from planner.stock import Shelf, shelf_on
+
+SHORTEST_FORECAST_DAYS = 14
+MOST_SPARE_DAYS = 14
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PackedItem:
+    """One item of a packing list. All numbers are single units.
+
+    Attributes:
+        units: how many to take along.
+        lasting: units on the shelf today that are in date through the last day away.
+    """
+
+    item_code: str
+    units: int
+    lasting: int
+
+    @property
+    def missing(self) -> int:
+        """Units that are not on the shelf today. [units]"""
+        return max(self.units - self.lasting, 0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PackedShelf:
+    """What the catheters that open one kit need while away.
+
+    Attributes:
+        usual_sessions: sessions that are exceeded in at most half the cases.
+        most_sessions: sessions that are exceeded at most with chance 1 - protection; as many
+            dressing packs are needed, and each kit holds one.
+        chance_short: chance that the goods listed are not enough, an upper bound. [fraction]
+    """
+
+    kit: PackedItem
+    bottle: PackedItem | None
+    usual_sessions: int
+    most_sessions: int
+    chance_short: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PackingList:
+    """Goods for days away.
+
+    Attributes:
+        days: the days packed for, those in reserve included.
+    """
+
+    days: DateRange
+    protection: float
+    shelves: tuple[PackedShelf, ...]
+
+    @property
+    def items(self) -> tuple[PackedItem, ...]:
+        """Every item to take along, each once, those that need none left out."""
+        found: dict[str, PackedItem] = {}
+        for shelf in self.shelves:
+            for one in (shelf.kit, shelf.bottle):
+                if one is not None and one.units:
+                    before = found.get(one.item_code)
+                    units = one.units + (before.units if before else 0)
+                    found[one.item_code] = replace(one, units=units)
+        return tuple(found.values())
+
+
+def what_to_pack(
+    household: Household,
+    as_of: date,
+    starts_on: date,
+    ends_on: date,
+    *,
+    spare_days: int = 0,
+) -> PackingList:
+    """The fewest whole units that last while away, with the protection of the settings.
+
+    Args:
+        household: the record, without a pause for these days.
+        as_of: day of the plan.
+        starts_on: first day away, not before `as_of`.
+        ends_on: first day at home again.
+        spare_days: further days to pack for, in case of coming home late. [days]
+
+    Raises:
+        InvalidValue: fields `starts_on`, `ends_on`, `spare_days`.
+    """
+    if starts_on < as_of:
+        raise InvalidValue("starts_on", starts_on, f"it lies before today, {as_of}")
+    if ends_on <= starts_on:
+        raise InvalidValue("ends_on", ends_on, "it must be after the first day away")
+    if not 0 <= spare_days <= MOST_SPARE_DAYS:
+        raise InvalidValue("spare_days", spare_days, f"give 0 to {MOST_SPARE_DAYS} days")
+    days = DateRange(starts_on, ends_on + timedelta(days=spare_days))
+    last = ends_on + timedelta(days=spare_days - 1)
+    first_day, end_day = (starts_on - as_of).days, (last - as_of).days + 1
+    forecasts = forecast_shelves(household, as_of, max(end_day, SHORTEST_FORECAST_DAYS))
+    shelf = shelf_on(household, as_of)
+    protection = household.settings.protection
+    return PackingList(
+        days=days,
+        protection=protection,
+        shelves=tuple(
+            _packed(one, use_between(one, first_day, end_day), shelf, last, protection)
+            for one in forecasts
+        ),
+    )
+
+
+def use_between(forecast: ShelfForecast, first_day: int, end_day: int) -> UseChances:
+    """Distribution of what a shelf's catheters use from one day up to another, exclusive.
+
+    Args:
+        forecast: the catheters with their chains from the day of the plan.
+        first_day: first day that counts, from the day of the plan. [days]
+        end_day: first day that no longer counts. [days]
+
+    Returns:
+        One row only: sessions and bottles of these days together.
+    """
+    return combined_use(
+        [
+            UseChances(
+                sessions=_used(_one_bottle_each(one.chain), first_day, end_day)[None, :],
+                bottles=_used(one.chain, first_day, end_day)[None, :],
+            )
+            for one in forecast.catheters
+        ]
+    )
+
+
+def _one_bottle_each(chain: CatheterChain) -> CatheterChain:
+    """The same chain, counting sessions instead of bottles."""
+    return replace(chain, outcomes=tuple(replace(one, bottles=1) for one in chain.outcomes))
+
+
+def _used(chain: CatheterChain, first_day: int, end_day: int) -> Floats:
+    """Distribution of units opened on these days."""
+    rows = []
+    for variant in range(len(chain.start)):
+        grid = JointUse(chain, variant, loose_bottles=(0,))
+        level = 0
+        for day in range(first_day):
+            grid.step(day, chain.outcome_chances(day))
+            # All that was used so far is lifted to one level, from which the count begins.
+            level = len(grid.units_distribution()) - 1
+            grid.lift_kits(level)
+        for day in range(first_day, end_day):
+            grid.step(day, chain.outcome_chances(day))
+        rows.append(grid.units_distribution()[level:])
+    total = np.zeros(max(len(row) for row in rows))
+    for row in rows:
+        total[: len(row)] += row
+    return total
+
+
+def _packed(
+    forecast: ShelfForecast, use: UseChances, shelf: Shelf, last: date, protection: float
+) -> PackedShelf:
+    risk = 1.0 - protection
+    has_bottle = forecast.bottle_code is not None
+    # Half of the risk is left to the loose bottles where there are any.
+    most_sessions = _fewest(use.sessions[0], risk)
+    kits = _fewest(use.sessions[0], risk / 2) if has_bottle else _fewest(use.bottles[0], risk)
+    bottles = 0
+    while has_bottle and chance_beyond(use, 0, kits=kits, bottles=bottles) > risk + 1e-9:
+        bottles += 1
+    return PackedShelf(
+        kit=_item(forecast.kit_code, kits, shelf, last),
+        bottle=_item(forecast.bottle_code, bottles, shelf, last) if forecast.bottle_code else None,
+        usual_sessions=_fewest(use.sessions[0], 0.5),
+        most_sessions=most_sessions,
+        chance_short=chance_beyond(use, 0, kits=kits, bottles=bottles),
+    )
+
+
+def _fewest(chances: Floats, risk: float) -> int:
+    """The fewest units that are exceeded at most with this chance."""
+    beyond = np.cumsum(chances[::-1])[::-1]
+    over = np.append(beyond[1:], 0.0)
+    return int(np.argmax(over <= risk + 1e-9))
+
+
+def _item(code: str, units: int, shelf: Shelf, last: date) -> PackedItem:
+    lasting = sum(
+        lot.units
+        for lot in shelf.usable_lots(code)
+        if lot.expires_on is None or lot.expires_on >= last
+    )
+    return PackedItem(item_code=code, units=units, lasting=lasting)
