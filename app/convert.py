@@ -32,6 +32,7 @@ from planner.supply import (
     Order,
     OrderLine,
     OrderStatus,
+    StandingDelivery,
     SupplierTerms,
 )
 
@@ -128,6 +129,7 @@ def _supplier(db: Session, household_id: str, contact: Contact | None) -> Suppli
         lead_business_days=row.lead_business_days,
         cut_off=row.cut_off,
         delivery_weekdays=None if weekdays is None else tuple(map(int, weekdays.split(","))),
+        standing=_standing(row),
         holiday_country=row.holiday_country,
         holiday_region=row.holiday_region,
         closures=tuple(
@@ -137,6 +139,12 @@ def _supplier(db: Session, household_id: str, contact: Contact | None) -> Suppli
         minimum_boxes=row.minimum_boxes,
         contact=contact,
     )
+
+
+def _standing(row: m.SupplierRow) -> StandingDelivery | None:
+    if row.standing_rrule is None or row.standing_starts_on is None:
+        return None
+    return StandingDelivery(rrule=row.standing_rrule, starts_on=row.standing_starts_on)
 
 
 def _sessions(db: Session, household_id: str) -> tuple[DrainSession, ...]:

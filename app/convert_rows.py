@@ -78,13 +78,15 @@ def _shared_rows(household: Household) -> Iterable[SQLModel]:
 
 
 def _supplier_rows(key: str, terms: SupplierTerms) -> Iterable[SQLModel]:
-    weekdays = terms.delivery_weekdays
+    weekdays, standing = terms.delivery_weekdays, terms.standing
     yield m.SupplierRow(
         household_id=key,
         name=terms.name,
         lead_business_days=terms.lead_business_days,
         cut_off=terms.cut_off,
         delivery_weekdays=None if weekdays is None else ",".join(map(str, weekdays)),
+        standing_rrule=standing.rrule if standing else None,
+        standing_starts_on=standing.starts_on if standing else None,
         holiday_country=terms.holiday_country,
         holiday_region=terms.holiday_region,
         minimum_boxes=terms.minimum_boxes,

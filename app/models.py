@@ -135,7 +135,10 @@ class ContactRow(SQLModel, table=True):
 
 
 class SupplierRow(SQLModel, table=True):
-    """A household's supplier terms; `delivery_weekdays` is e.g. "1,4", Monday = 0."""
+    """A household's supplier terms; `delivery_weekdays` is e.g. "1,4", Monday = 0.
+
+    The two columns of standing deliveries are filled together or not at all.
+    """
 
     __tablename__ = "supplier"
 
@@ -144,6 +147,8 @@ class SupplierRow(SQLModel, table=True):
     lead_business_days: int
     cut_off: time
     delivery_weekdays: str | None = Field(default=None, max_length=20)
+    standing_rrule: str | None = Field(default=None, max_length=200)
+    standing_starts_on: date | None = None
     holiday_country: str | None = Field(default=None, max_length=8)
     holiday_region: str | None = Field(default=None, max_length=16)
     minimum_boxes: int = 0

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import date, time, timedelta
+from datetime import date, datetime, time, timedelta
 from functools import lru_cache
 
 import holidays
 
 from planner.assumptions import LATENESS_CHANCES, LATENESS_WEIGHT
-from planner.supply import Order, OrderStatus, SupplierTerms
+from planner.regimen import parse_rrule
+from planner.supply import Order, OrderStatus, StandingDelivery, SupplierTerms
 
 _SATURDAY = 5
 _SEARCH_DAYS = 400
@@ -35,11 +36,27 @@ class SupplierCalendar:
         return day.weekday() < _SATURDAY and not self._is_closed(day)
 
     def delivers_on(self, day: date) -> bool:
-        """Whether goods can arrive on a day; named weekdays may lie on a weekend."""
+        """Whether goods can arrive on a day; named days may lie on a weekend."""
+        standing = self.terms.standing
+        if standing is not None and _is_agreed_for(standing, day):
+            return self._is_standing_day(standing, day)
         weekdays = self.terms.delivery_weekdays
         if weekdays is None:
             return self.is_open(day)
         return day.weekday() in weekdays and not self._is_closed(day)
+
+    def _is_standing_day(self, standing: StandingDelivery, day: date) -> bool:
+        """A day of the rule, or the business day that a closed day of the rule moved to."""
+        if day in _standing_days(standing, day.year):
+            return not self._is_closed(day)
+        if not self.is_open(day):
+            return False
+        before = day - timedelta(days=1)
+        while not self.is_open(before) and (day - before).days < _SEARCH_DAYS:
+            if self._is_closed(before) and before in _standing_days(standing, before.year):
+                return True
+            before -= timedelta(days=1)
+        return False
 
     def _is_closed(self, day: date) -> bool:
         if any(c.starts_on <= day <= c.ends_on for c in self.terms.closures):
@@ -84,6 +101,9 @@ class SupplierCalendar:
     def arrivals(self, usual_on: date, lateness: Sequence[float]) -> tuple[Arrival, ...]:
         """Spread a usual arrival over business days late.
 
+        Late goods wait for the next of the supplier's weekdays. A standing delivery that is
+        late is the van being late, so it comes on a business day soon after its own.
+
         Args:
             usual_on: arrival without lateness; kept as it is, since a supplier may promise
                 any day.
@@ -94,7 +114,9 @@ class SupplierCalendar:
         """
         chances: dict[date, float] = {}
         for late, chance in enumerate(lateness):
-            moved = self.delivery_on_or_after(self.add_business_days(usual_on, late))
+            moved = self.add_business_days(usual_on, late)
+            if self.terms.standing is None:
+                moved = self.delivery_on_or_after(moved)
             day = moved if late else usual_on
             chances[day] = chances.get(day, 0.0) + chance
         return tuple(Arrival(day, chance) for day, chance in sorted(chances.items()))
@@ -176,6 +198,31 @@ def _first(day: date, accept: Callable[[date], bool], step_days: int = 1) -> dat
             return day
         day += step
     return day
+
+
+def _is_agreed_for(standing: StandingDelivery, day: date) -> bool:
+    """Whether the standing deliveries have begun and not ended."""
+    last = _last_standing_day(standing)
+    return standing.starts_on <= day and (last is None or day <= last)
+
+
+@lru_cache(maxsize=256)
+def _last_standing_day(standing: StandingDelivery) -> date | None:
+    """The last day of a rule that ends; None for one that does not."""
+    if not {"UNTIL", "COUNT"} & {part.partition("=")[0] for part in _parts(standing)}:
+        return None
+    return max(moment.date() for moment in parse_rrule(standing.rrule, standing.starts_on))
+
+
+def _parts(standing: StandingDelivery) -> list[str]:
+    return standing.rrule.strip().upper().removeprefix("RRULE:").split(";")
+
+
+@lru_cache(maxsize=1024)
+def _standing_days(standing: StandingDelivery, year: int) -> frozenset[date]:
+    rule = parse_rrule(standing.rrule, standing.starts_on)
+    days = rule.between(datetime(year, 1, 1), datetime(year, 12, 31), inc=True)
+    return frozenset(moment.date() for moment in days)
 
 
 @lru_cache(maxsize=256)

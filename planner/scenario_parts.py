@@ -14,7 +14,13 @@ from planner.items import ItemKind, SupplyItem
 from planner.refill_rules import known_rules
 from planner.regimen import Pattern, Regimen, weekly_rule
 from planner.scenario_fields import Table, nearest
-from planner.supply import AuthorizedQuantity, Closure, Contact, SupplierTerms
+from planner.supply import (
+    AuthorizedQuantity,
+    Closure,
+    Contact,
+    StandingDelivery,
+    SupplierTerms,
+)
 
 
 def read_time_zone(head: Table) -> str:
@@ -115,6 +121,7 @@ def read_supplier(table: Table) -> SupplierTerms | None:
             lead_business_days=table.whole("lead_business_days"),
             cut_off=table.clock("cut_off", time(15)),
             delivery_weekdays=tuple(map(WEEKDAY_NAMES.index, known_days)) if weekdays else None,
+            standing=_standing(table),
             holiday_country=country,
             holiday_region=region,
             closures=table.each("closures", _closure),
@@ -123,6 +130,15 @@ def read_supplier(table: Table) -> SupplierTerms | None:
         )
 
     return table.build(make)
+
+
+def _standing(table: Table) -> StandingDelivery | None:
+    inner = table.table("standing")
+    if inner is None:
+        return None
+    return inner.build(
+        lambda: StandingDelivery(rrule=inner.text("rrule"), starts_on=inner.day("starts_on"))
+    )
 
 
 def _holidays(table: Table) -> tuple[str | None, str | None]:

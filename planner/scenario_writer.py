@@ -17,7 +17,14 @@ from planner.regimen import Pattern, Regimen, weekly_rule
 from planner.scenario import ScenarioFile
 from planner.scenario_records import EVENING, FILE_TABLES, MORNING, NOON
 from planner.sessions import Session, StopReason
-from planner.supply import AuthorizedQuantity, Contact, Order, OrderStatus, SupplierTerms
+from planner.supply import (
+    AuthorizedQuantity,
+    Contact,
+    Order,
+    OrderStatus,
+    StandingDelivery,
+    SupplierTerms,
+)
 
 Record = TypeVar("Record")
 Fields = dict[str, object]
@@ -118,6 +125,7 @@ def _supplier(terms: SupplierTerms) -> list[str]:
         "lead_business_days": terms.lead_business_days,
         "cut_off": terms.cut_off,
         "delivery_weekdays": None if weekdays is None else [WEEKDAY_NAMES[n] for n in weekdays],
+        "standing": _standing(terms.standing),
         "holiday_country": terms.holiday_country,
         "holiday_region": terms.holiday_region,
         "minimum_boxes": terms.minimum_boxes or None,
@@ -127,6 +135,12 @@ def _supplier(terms: SupplierTerms) -> list[str]:
         for one in terms.closures
     ]
     return _dotted("supplier", fields) + _list("supplier.closures", closures, lambda one: one)
+
+
+def _standing(standing: StandingDelivery | None) -> Fields | None:
+    if standing is None:
+        return None
+    return {"rrule": standing.rrule, "starts_on": standing.starts_on}
 
 
 def _is_told(contact: Contact, terms: SupplierTerms) -> bool:

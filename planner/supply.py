@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, datetime, time
+from datetime import date, datetime, time, timedelta
 from enum import StrEnum
+from functools import lru_cache
+from itertools import pairwise, takewhile
 
 from holidays import list_supported_countries
 
 from planner.errors import InvalidValue, require_int, require_text
+from planner.regimen import parse_rrule
 
 LONGEST_CLOSURE_DAYS = 92
+LONGEST_STANDING_GAP_DAYS = 92
+_LOOKED_AT_DAYS = 731
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,6 +44,41 @@ class Closure:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class StandingDelivery:
+    """Deliveries on days agreed once, such as every second Tuesday.
+
+    What was ordered before a day's cut-off comes with that day's delivery: the cut-off lies
+    the supplier's lead time before it. A day on which the supplier is closed moves to the
+    next business day. Before `starts_on`, and after a rule that ends, goods come on any
+    business day.
+
+    Attributes:
+        rrule: recurrence rule of RFC 5545 section 3.3.10, e.g. FREQ=WEEKLY;INTERVAL=2;BYDAY=TU.
+        starts_on: day from which the rule is expanded; it decides which weeks of a rule
+            with an INTERVAL are meant.
+    """
+
+    rrule: str
+    starts_on: date
+
+    def __post_init__(self) -> None:
+        require_text("rrule", self.rrule, at_most=200)
+        days = _first_standing_days(self.rrule, self.starts_on)
+        if (days[0] - self.starts_on).days > LONGEST_STANDING_GAP_DAYS or any(
+            (later - earlier).days > LONGEST_STANDING_GAP_DAYS for earlier, later in pairwise(days)
+        ):
+            fix = f"its deliveries lie more than {LONGEST_STANDING_GAP_DAYS} days apart; check it"
+            raise InvalidValue("rrule", self.rrule, fix)
+
+
+@lru_cache(maxsize=256)
+def _first_standing_days(rule: str, starts_on: date) -> tuple[date, ...]:
+    last = starts_on + timedelta(days=_LOOKED_AT_DAYS)
+    moments = takewhile(lambda one: one.date() <= last, parse_rrule(rule, starts_on))
+    return tuple(moment.date() for moment in moments)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SupplierTerms:
     """How a supplier takes orders and delivers.
 
@@ -47,6 +87,8 @@ class SupplierTerms:
         cut_off: orders after this wall-clock time count as placed the next business day.
         delivery_weekdays: weekdays on which the van comes, Monday = 0; None means any
             business day.
+        standing: days agreed once on which goods come; it takes the place of
+            `delivery_weekdays`.
         holiday_country: ISO 3166-1 alpha-2 code whose public holidays the supplier keeps.
         holiday_region: ISO 3166-2 subdivision, without the country's prefix.
         closures: further closed days.
@@ -57,6 +99,7 @@ class SupplierTerms:
     lead_business_days: int
     cut_off: time = time(15, 0)
     delivery_weekdays: tuple[int, ...] | None = None
+    standing: StandingDelivery | None = None
     holiday_country: str | None = None
     holiday_region: str | None = None
     closures: tuple[Closure, ...] = ()
@@ -69,6 +112,9 @@ class SupplierTerms:
         require_int("lead_business_days", lead, at_least=0, at_most=60, unit="business days")
         require_int("minimum_boxes", self.minimum_boxes, at_least=0, at_most=100, unit="boxes")
         _require_known_holidays(self.holiday_country, self.holiday_region)
+        if self.delivery_weekdays is not None and self.standing is not None:
+            fix = "leave it out where standing deliveries say when the van comes"
+            raise InvalidValue("delivery_weekdays", self.delivery_weekdays, fix)
         if self.delivery_weekdays is not None and not self.delivery_weekdays:
             fix = "name at least one weekday, or leave it out for any business day"
             raise InvalidValue("delivery_weekdays", None, fix)

@@ -17,8 +17,8 @@ from planner.ledger import Recall, Reversal, Waste
 from planner.regimen import Pattern, Regimen
 from planner.scenario import read_scenario
 from planner.sessions import BottleUse, LossReason, StopReason
-from planner.supply import AuthorizedQuantity, Closure, Contact, OrderStatus
-from tests.app.data_builders import GLOVES, KIT, make_household
+from planner.supply import AuthorizedQuantity, Closure, Contact, OrderStatus, StandingDelivery
+from tests.app.data_builders import GLOVES, KIT, TODAY, make_household
 
 SCENARIOS = sorted(Path("seed_scenarios").glob("*.toml"))
 
@@ -120,6 +120,16 @@ def test_every_field_that_may_be_set_reads_back_equal(engine: Engine) -> None:
             protection=0.975, cover_days=35, horizon_days=90, refill_rule="us-2026"
         ),
     )
+    with transaction(engine) as db:
+        write_household(db, household)
+    with open_session(engine) as db:
+        assert read_household(db, "home") == household
+
+
+def test_standing_deliveries_survive_storage(engine: Engine) -> None:
+    standing = StandingDelivery(rrule="FREQ=WEEKLY;INTERVAL=2;BYDAY=TU", starts_on=TODAY)
+    plain = make_household()
+    household = replace(plain, supplier=replace(plain.supplier, standing=standing))
     with transaction(engine) as db:
         write_household(db, household)
     with open_session(engine) as db:

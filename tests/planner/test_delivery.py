@@ -15,8 +15,10 @@ from planner.delivery import (
     order_usual_arrival,
     still_to_come,
 )
-from planner.supply import Closure, OrderStatus
-from tests.builders import TODAY, day, make_order, make_supplier
+from planner.errors import InvalidValue
+from planner.plan import make_plan
+from planner.supply import Closure, OrderStatus, StandingDelivery
+from tests.builders import TODAY, day, make_household, make_order, make_supplier, stocked
 
 WEDNESDAY = TODAY
 ON_TIME = (1.0,)
@@ -111,3 +113,76 @@ def test_the_latest_likely_day_is_a_quantile() -> None:
     assert likely_latest(arrivals, 0.9) == day(1)
     assert likely_latest(arrivals, 0.95) == day(2)
     assert likely_latest(arrivals, 0.99) == day(3)
+
+
+SECOND_TUESDAYS = StandingDelivery(
+    rrule="FREQ=WEEKLY;INTERVAL=2;BYDAY=TU", starts_on=date(2026, 3, 3)
+)
+
+
+def test_goods_wait_for_the_standing_delivery() -> None:
+    calendar = SupplierCalendar(make_supplier(standing=SECOND_TUESDAYS, lead_business_days=2))
+    assert calendar.usual_arrival(WEDNESDAY) == date(2026, 3, 17)
+    assert calendar.usual_arrival(date(2026, 3, 16)) == date(2026, 3, 31)
+
+
+def test_a_standing_delivery_on_a_closed_day_moves_to_the_next_business_day() -> None:
+    shut = Closure(starts_on=date(2026, 3, 17), ends_on=date(2026, 3, 20))
+    calendar = SupplierCalendar(
+        make_supplier(standing=SECOND_TUESDAYS, lead_business_days=0, closures=(shut,))
+    )
+    assert calendar.usual_arrival(WEDNESDAY) == date(2026, 3, 23)
+    assert calendar.usual_arrival(date(2026, 3, 24)) == date(2026, 3, 31)
+
+
+def test_a_late_standing_delivery_comes_soon_after_and_not_two_weeks_later() -> None:
+    calendar = SupplierCalendar(make_supplier(standing=SECOND_TUESDAYS))
+    found = calendar.arrivals(date(2026, 3, 17), (0.9, 0.1))
+    assert [one.on for one in found] == [date(2026, 3, 17), date(2026, 3, 18)]
+
+
+def test_before_and_after_the_standing_deliveries_goods_come_on_any_business_day() -> None:
+    ending = StandingDelivery(rrule="FREQ=WEEKLY;BYDAY=TU;UNTIL=20260324", starts_on=day(6))
+    calendar = SupplierCalendar(make_supplier(standing=ending, lead_business_days=1))
+    assert calendar.usual_arrival(WEDNESDAY) == day(1)
+    assert calendar.usual_arrival(day(6)) == date(2026, 3, 24)
+    assert calendar.usual_arrival(date(2026, 3, 24)) == date(2026, 3, 25)
+
+
+def test_a_standing_saturday_is_a_delivery_day() -> None:
+    saturdays = StandingDelivery(rrule="FREQ=WEEKLY;BYDAY=SA", starts_on=date(2026, 3, 7))
+    calendar = SupplierCalendar(make_supplier(standing=saturdays, lead_business_days=2))
+    assert calendar.usual_arrival(WEDNESDAY) == date(2026, 3, 14)
+    assert calendar.usual_arrival(day(1)) == date(2026, 3, 21)
+
+
+def test_the_order_day_keeps_the_cut_off_of_the_slot_that_still_arrives_in_time() -> None:
+    """Eight kits last to day 16; of the slots on days 6 and 20 only the first is in time."""
+    terms = make_supplier(standing=SECOND_TUESDAYS, lead_business_days=3)
+    found = make_plan(make_household(supplier=terms, ledger=stocked(8)), TODAY)
+    assert found.order.order_by_on == day(1)
+    assert found.order.usual_arrival_on == date(2026, 3, 17)
+    assert found.order.covers_until is not None
+    assert found.order.covers_until >= date(2026, 4, 14)
+
+
+@pytest.mark.parametrize(
+    ("rule", "fix"),
+    [
+        ("every second Tuesday", "write one recurrence rule such as FREQ=WEEKLY;BYDAY=MO,WE,FR"),
+        ("", "give a short text"),
+        ("FREQ=WEEKLY;BYDAY=XX", "it is not a recurrence rule of RFC 5545"),
+        ("FREQ=YEARLY", "its deliveries lie more than 92 days apart; check it"),
+        ("FREQ=WEEKLY;BYDAY=TU;UNTIL=20200101", "it falls on no day within two years; check it"),
+    ],
+)
+def test_a_standing_delivery_that_cannot_be_is_refused(rule: str, fix: str) -> None:
+    with pytest.raises(InvalidValue) as refusal:
+        StandingDelivery(rrule=rule, starts_on=date(2026, 3, 3))
+    assert refusal.value.fault.field == "rrule"
+    assert refusal.value.fault.fix.startswith(fix)
+
+
+def test_standing_deliveries_and_weekdays_exclude_each_other() -> None:
+    with pytest.raises(InvalidValue, match="leave it out where standing deliveries"):
+        make_supplier(standing=SECOND_TUESDAYS, delivery_weekdays=(1,))

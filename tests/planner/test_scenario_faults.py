@@ -121,6 +121,16 @@ SENTENCES = {
         spoilt("lead_business_days = 3", 'lead_business_days = 3\nholiday_country = "UK"'),
         "supplier.holiday_country is UK: use a two-letter country code such as GB.",
     ),
+    "standing deliveries that no calendar knows": (
+        spoilt(
+            "lead_business_days = 3",
+            'lead_business_days = 3\nstanding = { rrule = "TUESDAYS", starts_on = 2026-03-03 }',
+        ),
+        (
+            "supplier.standing.rrule is TUESDAYS: write one recurrence rule such as "
+            "FREQ=WEEKLY;BYDAY=MO,WE,FR."
+        ),
+    ),
     "an unknown refill rule": (
         with_more('\n[settings]\nrefill_rule = "us-medicaid"\n'),
         "settings.refill_rule is us-medicaid: use one of us-medicare, or leave it out.",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date, datetime, time, timedelta
+from typing import Any
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -29,6 +30,7 @@ from planner.supply import (
     Order,
     OrderLine,
     OrderStatus,
+    StandingDelivery,
     SupplierTerms,
 )
 from tests.planner.scenario_builders import SMALL
@@ -113,13 +115,20 @@ units = st.integers(1, 10_000)
 def suppliers(draw: st.DrawFn) -> SupplierTerms:
     name = draw(texts)
     start = draw(later_days)
+    standing = StandingDelivery(rrule="FREQ=WEEKLY;INTERVAL=2;BYDAY=TU", starts_on=start)
+    weekdays = st.lists(st.integers(0, 6), min_size=1, unique=True).map(tuple)
+    agreed: dict[str, Any] = draw(
+        st.one_of(
+            st.just({}),
+            st.just({"standing": standing}),
+            weekdays.map(lambda days: {"delivery_weekdays": days}),
+        )
+    )
     return SupplierTerms(
         name=name,
         lead_business_days=draw(st.integers(0, 60)),
         cut_off=draw(st.times()),
-        delivery_weekdays=draw(
-            st.one_of(st.none(), st.lists(st.integers(0, 6), min_size=1, unique=True).map(tuple))
-        ),
+        **agreed,
         holiday_country=draw(st.sampled_from((None, "GB", "US"))),
         closures=draw(
             st.lists(
