@@ -11,17 +11,16 @@ from typing import TypeVar
 from sqlmodel import Session, SQLModel, col, select
 
 from app import models as m
+from app.convert_ledger import ledger_entry, ledger_row
 from app.convert_rows import (
     CARE_TEAM,
     SUPPLIER,
     add_order,
     add_session,
-    ledger_row,
     write_household,
 )
 from planner.household import Catheter, ClinicalGroup, Household, Pause, PlanSettings, Site
 from planner.items import ItemKind, SupplyItem
-from planner.ledger import Count, LedgerEntry, Recall, Receipt, Reversal, Waste
 from planner.regimen import Pattern, Regimen
 from planner.sessions import BottleUse, LossReason, StopReason
 from planner.sessions import Session as DrainSession
@@ -60,7 +59,7 @@ def read_household(db: Session, household_id: str) -> Household | None:
         catheters=_catheters(db, household_id),
         supplier=_supplier(db, household_id, contacts.get(SUPPLIER)),
         sessions=_sessions(db, household_id),
-        ledger=tuple(_entry(one) for one in _rows(db, m.LedgerRow, household_id)),
+        ledger=tuple(ledger_entry(one) for one in _rows(db, m.LedgerRow, household_id)),
         orders=_orders(db, household_id),
         pauses=tuple(_pause(one) for one in _rows(db, m.PauseRow, household_id)),
         authorized=tuple(_authorized(one) for one in _rows(db, m.AuthorizedRow, household_id)),
@@ -162,33 +161,6 @@ def _sessions(db: Session, household_id: str) -> tuple[DrainSession, ...]:
             stop_reason=StopReason(row.stop_reason),
         )
         for row in _rows(db, m.DrainSessionRow, household_id)
-    )
-
-
-def _entry(row: m.LedgerRow) -> LedgerEntry:
-    if row.kind == "reversal":
-        return Reversal(id=row.key, at=row.at, reverses_id=row.reverses_key)
-    if row.kind == "recall":
-        return Recall(id=row.key, at=row.at, item_code=row.item_code, lot=row.lot)
-    if row.kind == "count":
-        return Count(id=row.key, at=row.at, item_code=row.item_code, units=row.units)
-    if row.kind == "waste":
-        return Waste(
-            id=row.key,
-            at=row.at,
-            item_code=row.item_code,
-            units=row.units,
-            reason=row.reason,
-            lot=row.lot,
-        )
-    return Receipt(
-        id=row.key,
-        at=row.at,
-        item_code=row.item_code,
-        units=row.units,
-        lot=row.lot,
-        expires_on=row.expires_on,
-        order_id=row.order_key,
     )
 
 

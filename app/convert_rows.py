@@ -7,8 +7,8 @@ from collections.abc import Iterable
 from sqlmodel import Session, SQLModel
 
 from app import models as m
+from app.convert_ledger import ledger_row
 from planner.household import Catheter, Household
-from planner.ledger import Count, LedgerEntry, Recall, Receipt, Reversal, Waste
 from planner.sessions import Session as DrainSession
 from planner.supply import Contact, Order, SupplierTerms
 
@@ -151,27 +151,6 @@ def add_session(db: Session, household_id: str, session: DrainSession) -> m.Drai
                 loss=None if bottle.loss is None else bottle.loss.value,
             )
         )
-    return row
-
-
-def ledger_row(household_id: str, entry: LedgerEntry) -> m.LedgerRow:
-    """The row of one ledger entry."""
-    row = m.LedgerRow(
-        household_id=household_id, key=entry.id, kind=type(entry).__name__.lower(), at=entry.at
-    )
-    if isinstance(entry, Reversal):
-        row.reverses_key = entry.reverses_id
-        return row
-    row.item_code = entry.item_code
-    if isinstance(entry, Receipt | Waste | Recall):
-        row.lot = entry.lot
-    if isinstance(entry, Receipt | Waste | Count):
-        row.units = entry.units
-    if isinstance(entry, Receipt):
-        row.expires_on = entry.expires_on
-        row.order_key = entry.order_id
-    if isinstance(entry, Waste):
-        row.reason = entry.reason
     return row
 
 

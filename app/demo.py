@@ -24,7 +24,7 @@ from app.db import transaction
 from app.models import AgencyRow, HouseholdRow
 from app.services_accounts import add_coordinator, add_member, create_account
 from planner.household import Household
-from planner.ledger import LedgerEntry, Receipt, Reversal
+from planner.ledger import LedgerEntry, Receipt, Reversal, WrongDelivery, WrongReturn
 from planner.scenario import read_scenario
 from planner.supply import Order, OrderStatus
 
@@ -148,7 +148,7 @@ def up_to(household: Household, now: datetime) -> Household:
     kept = {one.id for one in orders}
     ledger = tuple(
         replace(one, order_id=None)
-        if isinstance(one, Receipt) and one.order_id is not None and one.order_id not in kept
+        if isinstance(one, Receipt | WrongDelivery) and one.order_id not in (None, *kept)
         else one
         for one in ledger
     )
@@ -160,7 +160,18 @@ def _past_entries(
 ) -> tuple[LedgerEntry, ...]:
     past = tuple(one for one in ledger if one.at <= now)
     known = session_ids | {one.id for one in past}
-    return tuple(one for one in past if not isinstance(one, Reversal) or one.reverses_id in known)
+    return tuple(one for one in past if _refers_to(one) in (None, *known))
+
+
+def _refers_to(entry: LedgerEntry) -> str | None:
+    """The entry that another one takes back or sends away."""
+    match entry:
+        case Reversal():
+            return entry.reverses_id
+        case WrongReturn():
+            return entry.delivery_id
+        case _:
+            return None
 
 
 def _past_order(order: Order, today: date, *, is_lost: bool) -> Order:

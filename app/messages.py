@@ -119,6 +119,7 @@ ENGLISH: dict[str, Message] = {
     "of-them-expiring": "{count} of them will probably expire first",
     "expired": "{units} expired",
     "recalled": "{units} recalled",
+    "away-in-bag": "{units} in the travel bag",
     "in-transit": "{units} on the way",
     # Reasons, by the planner's code.
     "short-before-delivery": (
@@ -165,6 +166,10 @@ ENGLISH: dict[str, Message] = {
     "recalled-on-shelf": (
         "{item}: {units} has been recalled. Do not use it. Ask {supplier} what to do with it.",
         "{item}: {units} have been recalled. Do not use them. Ask {supplier} what to do with them.",
+    ),
+    "wrong-goods-here": (
+        "Wrong goods came: {what}, {units}. Do not use it. Ask {supplier} to take it back.",
+        "Wrong goods came: {what}, {units}. Do not use them. Ask {supplier} to take them back.",
     ),
     "count-differed": (
         "{item}: on {on} the shelf held {counted}, but {recorded} should have been there. "

@@ -143,6 +143,7 @@ def _amounts(one: ItemOnHand, kind: ItemKind, language: str) -> list[str]:
         ("of-them-expiring", one.expiring_before_use),
         ("expired", one.expired),
         ("recalled", one.recalled),
+        ("away-in-bag", one.away),
         ("in-transit", one.in_transit),
     )
     shown = [("usable", one.usable), *((code, units) for code, units in amounts if units)]

@@ -12,7 +12,15 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from planner.dates import DateRange
 from planner.errors import Fault, InvalidHousehold, InvalidValue, require_int, require_text
 from planner.items import HOLDS_A_BOTTLE, ItemKind, SupplyItem
-from planner.ledger import LedgerEntry, Receipt, Reversal, StandingEntry
+from planner.ledger import (
+    ItemEntry,
+    LedgerEntry,
+    Receipt,
+    Reversal,
+    StandingEntry,
+    WrongDelivery,
+    WrongReturn,
+)
 from planner.regimen import Regimen
 from planner.sessions import Session
 from planner.supply import AuthorizedQuantity, Contact, Order, SupplierTerms
@@ -329,7 +337,7 @@ def _used_items(household: Household) -> Iterator[tuple[str, str]]:
             if bottle.item_code is not None:
                 yield f"sessions[{n}].bottles[{m}]", bottle.item_code
     for n, entry in enumerate(household.ledger, 1):
-        if not isinstance(entry, Reversal):
+        if isinstance(entry, ItemEntry):
             yield f"ledger[{n}] ({type(entry).__name__.lower()})", entry.item_code
 
 
@@ -356,12 +364,16 @@ def _dangling(household: Household) -> Iterator[Fault]:
     """Entries that refer to something that is not there."""
     order_ids = {order.id for order in household.orders}
     entry_ids = {entry.id for entry in (*household.sessions, *household.ledger)}
+    wrong_ids = {entry.id for entry in household.ledger if isinstance(entry, WrongDelivery)}
     for n, entry in enumerate(household.ledger, 1):
-        if isinstance(entry, Receipt) and entry.order_id and entry.order_id not in order_ids:
+        place = f"ledger[{n}] ({type(entry).__name__.lower()})"
+        ordered = entry.order_id if isinstance(entry, Receipt | WrongDelivery) else None
+        if ordered and ordered not in order_ids:
             fix = "no such order; correct it or leave it out"
-            place = f"ledger[{n}] (receipt)"
-            yield Fault(field="order", value=entry.order_id, fix=fix, place=place)
+            yield Fault(field="order", value=ordered, fix=fix, place=place)
         if isinstance(entry, Reversal) and entry.reverses_id not in entry_ids:
             fix = "no such session or entry; correct the id"
-            place = f"ledger[{n}] (reversal)"
             yield Fault(field="reverses", value=entry.reverses_id, fix=fix, place=place)
+        if isinstance(entry, WrongReturn) and entry.delivery_id not in wrong_ids:
+            fix = "no such wrong delivery; correct the id"
+            yield Fault(field="delivery", value=entry.delivery_id, fix=fix, place=place)

@@ -7,8 +7,39 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, datetime
+from enum import StrEnum
 
 from planner.errors import InvalidValue, require_int, require_text
+
+
+class Place(StrEnum):
+    """Where goods of the household lie."""
+
+    HOME = "home"
+    BAG = "bag"
+
+
+class LeavingReason(StrEnum):
+    """Why goods leave the household for good, other than as waste."""
+
+    RETURNED = "returned"
+    DISPOSED = "disposed"
+    CLINIC = "clinic"
+    GIVEN_AWAY = "given-away"
+
+
+LEAVES_UNUSABLE = (LeavingReason.RETURNED, LeavingReason.DISPOSED)
+"""Reasons for which expired and recalled goods go first; for the others only usable ones go."""
+
+
+class DifferenceCause(StrEnum):
+    """What somebody thinks happened when a count and the record differ."""
+
+    SESSIONS_NOT_WRITTEN = "sessions-not-written"
+    BOTTLE_LOST = "bottle-lost"
+    TAKEN_ALONG = "taken-along"
+    DELIVERY_NOT_ENTERED = "delivery-not-entered"
+    NOT_KNOWN = "not-known"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,15 +90,19 @@ class Waste:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Count:
-    """What somebody found on the shelf: all units of one item, usable or not.
+    """What somebody found on the shelf at home: all units of one item, usable or not.
 
     It resets the level; the difference to the record is kept as such.
+
+    Attributes:
+        cause: what the person thinks led to a difference; None when nobody was asked.
     """
 
     id: str
     at: datetime
     item_code: str
     units: int
+    cause: DifferenceCause | None = None
 
     def __post_init__(self) -> None:
         require_text("id", self.id, at_most=64)
@@ -91,6 +126,84 @@ class Recall:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Departure:
+    """Units that left the home for good, unused.
+
+    Attributes:
+        lot: lot that left; empty when not noted.
+    """
+
+    id: str
+    at: datetime
+    item_code: str
+    units: int
+    reason: LeavingReason
+    lot: str = ""
+
+    def __post_init__(self) -> None:
+        require_text("id", self.id, at_most=64)
+        require_text("item", self.item_code, at_most=40)
+        require_int("units", self.units, at_least=1, at_most=10_000, unit="units")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Transfer:
+    """Units packed into the travel bag, or unpacked from it.
+
+    Attributes:
+        to: where they lie from then on.
+    """
+
+    id: str
+    at: datetime
+    item_code: str
+    units: int
+    to: Place
+    lot: str = ""
+
+    def __post_init__(self) -> None:
+        require_text("id", self.id, at_most=64)
+        require_text("item", self.item_code, at_most=40)
+        require_int("units", self.units, at_least=1, at_most=10_000, unit="units")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WrongDelivery:
+    """Goods that came by mistake: kept at home until they leave, and never stock.
+
+    Attributes:
+        what: what it is, in words; it need not be an item of the household.
+        order_id: the order in whose place it came, if known. The order's own goods are
+            still to come.
+    """
+
+    id: str
+    at: datetime
+    what: str
+    units: int
+    lot: str = ""
+    order_id: str | None = None
+
+    def __post_init__(self) -> None:
+        require_text("id", self.id, at_most=64)
+        require_text("what", self.what, at_most=80)
+        require_int("units", self.units, at_least=1, at_most=10_000, unit="units")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WrongReturn:
+    """All goods of one wrong delivery went back, or were disposed of."""
+
+    id: str
+    at: datetime
+    delivery_id: str
+
+    def __post_init__(self) -> None:
+        require_text("id", self.id, at_most=64)
+        require_text("delivery", self.delivery_id, at_most=64)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Reversal:
     """Takes back one earlier entry or session that was a mistake."""
 
@@ -103,5 +216,9 @@ class Reversal:
         require_text("reverses", self.reverses_id, at_most=64)
 
 
-StandingEntry = Receipt | Waste | Count | Recall
+ItemEntry = Receipt | Waste | Count | Recall | Departure | Transfer
+"""Entries about one item of the household's catalogue."""
+LeavingEntry = Waste | Departure | Transfer
+"""Entries that need something to be there."""
+StandingEntry = ItemEntry | WrongDelivery | WrongReturn
 LedgerEntry = StandingEntry | Reversal

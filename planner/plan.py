@@ -191,5 +191,6 @@ def _on_hand(
             expiring_before_use=signs.expiring_unused(item.code, shelves),
             expired=shelf.expired_units(item.code),
             recalled=shelf.recalled_units(item.code),
+            away=shelf.away_units(item.code),
             in_transit=sum(order.units.get(item.code, 0) for order in coming),
         )

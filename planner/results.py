@@ -36,6 +36,7 @@ class ReasonCode(StrEnum):
     EXPIRED_ON_SHELF = "expired-on-shelf"
     EXPIRES_BEFORE_USE = "expires-before-use"
     RECALLED_ON_SHELF = "recalled-on-shelf"
+    WRONG_GOODS_HERE = "wrong-goods-here"
     COUNT_DIFFERED = "count-differed"
     SHELF_NEVER_COUNTED = "shelf-never-counted"
     RECORD_BELOW_ZERO = "record-below-zero"
@@ -63,7 +64,8 @@ class ItemOnHand:
     """One item on the shelf, told apart by whether it can be used.
 
     All numbers are single units. `usable` includes `expiring_before_use`, units that will
-    probably pass their date first. `in_transit` is ordered, not received, and never stock.
+    probably pass their date first. `away` is usable but in the travel bag, not on the shelf.
+    `in_transit` is ordered, not received, and never stock.
     """
 
     item_code: str
@@ -71,6 +73,7 @@ class ItemOnHand:
     expiring_before_use: int = 0
     expired: int = 0
     recalled: int = 0
+    away: int = 0
     in_transit: int = 0
 
 

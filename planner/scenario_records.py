@@ -10,7 +10,21 @@ from collections.abc import Callable
 from datetime import time
 from typing import TypeVar
 
-from planner.ledger import Count, LedgerEntry, Recall, Receipt, Reversal, Waste
+from planner.ledger import (
+    Count,
+    Departure,
+    DifferenceCause,
+    LeavingReason,
+    LedgerEntry,
+    Place,
+    Recall,
+    Receipt,
+    Reversal,
+    Transfer,
+    Waste,
+    WrongDelivery,
+    WrongReturn,
+)
 from planner.scenario_fields import Table
 from planner.sessions import BottleUse, LossReason, Session, StopReason
 from planner.supply import Order, OrderLine, OrderStatus
@@ -26,6 +40,10 @@ FILE_TABLES: dict[type[LedgerEntry], str] = {
     Waste: "waste",
     Count: "counts",
     Recall: "recalls",
+    Departure: "departures",
+    Transfer: "transfers",
+    WrongDelivery: "wrong_deliveries",
+    WrongReturn: "wrong_returns",
     Reversal: "reversals",
 }
 """The file's table for each kind of ledger entry."""
@@ -117,6 +135,10 @@ def read_ledger(own: Table) -> tuple[LedgerEntry, ...]:
         *_numbered(own, "waste", _waste),
         *_numbered(own, "counts", _count),
         *_numbered(own, "recalls", _recall),
+        *_numbered(own, "departures", _departure),
+        *_numbered(own, "transfers", _transfer),
+        *_numbered(own, "wrong_deliveries", _wrong_delivery),
+        *_numbered(own, "wrong_returns", _wrong_return),
         *_numbered(own, "reversals", _reversal),
     )
 
@@ -162,6 +184,7 @@ def _count(table: Table, number: int) -> Count | None:
             at=table.moment("at", EVENING),
             item_code=table.text("item"),
             units=table.whole("units"),
+            cause=table.choice("cause", DifferenceCause, None),
         )
     )
 
@@ -173,6 +196,55 @@ def _recall(table: Table, number: int) -> Recall | None:
             at=table.moment("at", MORNING),
             item_code=table.text("item"),
             lot=table.text("lot"),
+        )
+    )
+
+
+def _departure(table: Table, number: int) -> Departure | None:
+    return table.build(
+        lambda: Departure(
+            id=table.text("id", f"d{number}"),
+            at=table.moment("at", NOON),
+            item_code=table.text("item"),
+            units=table.whole("units"),
+            reason=table.choice("reason", LeavingReason),
+            lot=table.text("lot", ""),
+        )
+    )
+
+
+def _transfer(table: Table, number: int) -> Transfer | None:
+    return table.build(
+        lambda: Transfer(
+            id=table.text("id", f"t{number}"),
+            at=table.moment("at", MORNING),
+            item_code=table.text("item"),
+            units=table.whole("units"),
+            to=table.choice("to", Place),
+            lot=table.text("lot", ""),
+        )
+    )
+
+
+def _wrong_delivery(table: Table, number: int) -> WrongDelivery | None:
+    return table.build(
+        lambda: WrongDelivery(
+            id=table.text("id", f"x{number}"),
+            at=table.moment("at", MORNING),
+            what=table.text("what"),
+            units=table.whole("units"),
+            lot=table.text("lot", ""),
+            order_id=table.text("order", None),
+        )
+    )
+
+
+def _wrong_return(table: Table, number: int) -> WrongReturn | None:
+    return table.build(
+        lambda: WrongReturn(
+            id=table.text("id", f"y{number}"),
+            at=table.moment("at", NOON),
+            delivery_id=table.text("delivery"),
         )
     )
 

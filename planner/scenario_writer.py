@@ -12,7 +12,18 @@ from typing import TypeVar
 from planner.dates import WEEKDAY_NAMES
 from planner.household import Catheter, Household, Pause, PlanSettings
 from planner.items import SupplyItem
-from planner.ledger import Count, LedgerEntry, Recall, Receipt, Reversal, Waste
+from planner.ledger import (
+    Count,
+    Departure,
+    LedgerEntry,
+    Recall,
+    Receipt,
+    Reversal,
+    Transfer,
+    Waste,
+    WrongDelivery,
+    WrongReturn,
+)
 from planner.regimen import Pattern, Regimen, weekly_rule
 from planner.scenario import ScenarioFile
 from planner.scenario_records import EVENING, FILE_TABLES, MORNING, NOON
@@ -231,11 +242,12 @@ def _order(order: Order) -> Fields:
 
 
 def _entry(entry: LedgerEntry) -> Fields:
+    usual = NOON if isinstance(entry, Waste | Departure | WrongReturn) else MORNING
+    usual = EVENING if isinstance(entry, Count | Reversal) else usual
+    fields: Fields = {"id": entry.id, "at": _moment(entry.at, usual)}
     match entry:
         case Receipt():
-            return {
-                "id": entry.id,
-                "at": _moment(entry.at, MORNING),
+            return fields | {
                 "item": entry.item_code,
                 "units": entry.units,
                 "lot": entry.lot or None,
@@ -243,23 +255,27 @@ def _entry(entry: LedgerEntry) -> Fields:
                 "order": entry.order_id,
             }
         case Waste():
-            return {
-                "id": entry.id,
-                "at": _moment(entry.at, NOON),
-                "item": entry.item_code,
-                "units": entry.units,
-                "reason": entry.reason,
-                "lot": entry.lot or None,
-            }
+            own: Fields = {"reason": entry.reason, "lot": entry.lot or None}
         case Count():
-            at = _moment(entry.at, EVENING)
-            return {"id": entry.id, "at": at, "item": entry.item_code, "units": entry.units}
+            own = {"cause": entry.cause.value if entry.cause else None}
+        case Departure():
+            own = {"reason": entry.reason.value, "lot": entry.lot or None}
+        case Transfer():
+            own = {"to": entry.to.value, "lot": entry.lot or None}
         case Recall():
-            at = _moment(entry.at, MORNING)
-            return {"id": entry.id, "at": at, "item": entry.item_code, "lot": entry.lot}
+            return fields | {"item": entry.item_code, "lot": entry.lot}
+        case WrongDelivery():
+            return fields | {
+                "what": entry.what,
+                "units": entry.units,
+                "lot": entry.lot or None,
+                "order": entry.order_id,
+            }
+        case WrongReturn():
+            return fields | {"delivery": entry.delivery_id}
         case Reversal():
-            at = _moment(entry.at, EVENING)
-            return {"id": entry.id, "at": at, "reverses": entry.reverses_id}
+            return fields | {"reverses": entry.reverses_id}
+    return fields | {"item": entry.item_code, "units": entry.units} | own
 
 
 def _session(session: Session, *, only: bool) -> Fields:

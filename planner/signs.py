@@ -120,6 +120,8 @@ def _shelf_signs(
         for code, units in numbers:
             if units:
                 yield Reason.because(code, item=item.code, units=units)
+    for wrong in shelf.wrong_goods:
+        yield Reason.because(ReasonCode.WRONG_GOODS_HERE, what=wrong.what, units=wrong.units)
     for one in shelves:
         if one.forecast.kit_code not in shelf.counted_items:
             yield Reason.because(ReasonCode.SHELF_NEVER_COUNTED, item=one.forecast.kit_code)

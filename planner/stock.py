@@ -8,20 +8,38 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 from planner.consumption import items_opened
+from planner.dates import end_of_day, in_any
 from planner.household import Household
-from planner.ledger import Count, Recall, Receipt, StandingEntry, Waste
+from planner.ledger import (
+    LEAVES_UNUSABLE,
+    Count,
+    Departure,
+    LeavingEntry,
+    Place,
+    Recall,
+    Receipt,
+    StandingEntry,
+    Transfer,
+    Waste,
+    WrongDelivery,
+    WrongReturn,
+)
 from planner.sessions import Session
+
+_AT_HOME_FIRST = (Place.HOME, Place.BAG)
+_BAG_FIRST = (Place.BAG, Place.HOME)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShelfLot:
-    """Units of one item with one lot and one use-by date.
+    """Units of one item with one lot and one use-by date, in one place.
 
     Attributes:
         expires_on: last day on which the goods may be used; None when not noted.
+        place: on the shelf at home, or in the travel bag.
     """
 
     item_code: str
@@ -29,6 +47,7 @@ class ShelfLot:
     expires_on: date | None
     units: int
     recalled: bool = False
+    place: Place = Place.HOME
 
     def is_usable(self, day: date) -> bool:
         """Whether these goods may be used on a day."""
@@ -58,6 +77,7 @@ class Shelf:
         differences: counts that did not match, in order of time.
         missing: units that the record used without having them, by item.
         counted_items: items that were counted at least once.
+        wrong_goods: wrong deliveries that have not left yet.
     """
 
     on: date
@@ -65,16 +85,28 @@ class Shelf:
     differences: tuple[CountDifference, ...] = ()
     missing: dict[str, int] = field(default_factory=dict)
     counted_items: frozenset[str] = frozenset()
+    wrong_goods: tuple[WrongDelivery, ...] = ()
+
+    def lots_of(self, item_code: str, place: Place) -> tuple[ShelfLot, ...]:
+        """Lots of an item in one place, usable or not, soonest expiry first."""
+        return tuple(one for one in self.lots if (one.item_code, one.place) == (item_code, place))
 
     def usable_lots(self, item_code: str) -> tuple[ShelfLot, ...]:
-        """Lots of an item that may be used on the shelf's day, soonest expiry first."""
-        return tuple(
-            lot for lot in self.lots if lot.item_code == item_code and lot.is_usable(self.on)
-        )
+        """Lots at home that may be used on the shelf's day, soonest expiry first."""
+        return tuple(one for one in self.lots_of(item_code, Place.HOME) if one.is_usable(self.on))
 
     def usable_units(self, item_code: str) -> int:
-        """Units of an item that may be used. [units]"""
+        """Units at home that may be used. [units]"""
         return sum(lot.units for lot in self.usable_lots(item_code))
+
+    def home_units(self, item_code: str) -> int:
+        """Units at home, usable or not: what a count should find. [units]"""
+        return sum(lot.units for lot in self.lots_of(item_code, Place.HOME))
+
+    def away_units(self, item_code: str) -> int:
+        """Units in the travel bag that may be used. [units]"""
+        bag = self.lots_of(item_code, Place.BAG)
+        return sum(lot.units for lot in bag if lot.is_usable(self.on))
 
     def expired_units(self, item_code: str) -> int:
         """Units past their date, recalled ones left out. [units]"""
@@ -91,23 +123,58 @@ class Shelf:
 
 def shelf_on(household: Household, day: date) -> Shelf:
     """Add up the ledger and the sessions to the end of a day."""
+    return _shelf_before(household, end_of_day(day), day)
+
+
+def shelf_at(household: Household, moment: datetime) -> Shelf:
+    """Add up the ledger and the sessions up to and including a moment."""
+    return _shelf_before(household, moment + timedelta.resolution, moment.date())
+
+
+def units_that_can_go(household: Household, entry: LeavingEntry) -> int:
+    """Most units that this entry can take at its own moment, the entry itself left out. [units]
+
+    Waste takes whatever is there, returned and disposed goods whatever is at home; goods for a
+    clinic, somebody else or the bag must be usable. A lot that is named has to be that lot.
+    """
+    shelf = shelf_at(household, entry.at)
+    bag, home = (shelf.lots_of(entry.item_code, place) for place in _BAG_FIRST)
+    match entry:
+        case Waste():
+            lots = (*home, *bag)
+        case Transfer(to=Place.HOME):
+            lots = bag
+        case Departure(reason=reason) if reason in LEAVES_UNUSABLE:
+            lots = home
+        case _:
+            lots = shelf.usable_lots(entry.item_code)
+    return sum(one.units for one in lots if entry.lot in ("", one.lot))
+
+
+def _shelf_before(household: Household, moment: datetime, day: date) -> Shelf:
     builder = _ShelfBuilder(household)
-    for event in _in_order(household, day):
+    for event in _in_order(household, moment):
         builder.apply(event)
     return builder.shelf(day)
 
 
-_RANK = {Receipt: 0, Recall: 1, Session: 2, Waste: 3, Count: 4}
+_RANK = {
+    kind: rank
+    for rank, kind in enumerate(
+        (Receipt, WrongDelivery, Recall, Transfer, Session, Waste, Departure, WrongReturn, Count)
+    )
+}
+"""At one moment goods come before they are used, and a count sees all of it."""
 
 
-def _in_order(household: Household, day: date) -> Iterator[Session | StandingEntry]:
+def _in_order(household: Household, before: datetime) -> Iterator[Session | StandingEntry]:
     events: list[tuple[datetime, int, str, Session | StandingEntry]] = [
         (session.started_at, _RANK[Session], session.id, session)
         for session in household.valid_sessions
     ]
     events += [(entry.at, _RANK[type(entry)], entry.id, entry) for entry in household.valid_entries]
     events.sort(key=lambda event: event[:3])
-    return (event for at, _, _, event in events if at.date() <= day)
+    return (event for at, _, _, event in events if at < before)
 
 
 class _ShelfBuilder:
@@ -120,15 +187,17 @@ class _ShelfBuilder:
         self._missing: dict[str, int] = {}
         self._counted: set[str] = set()
         self._recalled: set[tuple[str, str]] = set()
+        self._wrong: dict[str, WrongDelivery] = {}
 
     def shelf(self, day: date) -> Shelf:
         lots = (lot for lot in self._lots if lot.units > 0)
         return Shelf(
             on=day,
-            lots=tuple(sorted(lots, key=lambda lot: (lot.item_code, *_soonest_first(lot)))),
+            lots=tuple(sorted(lots, key=_by_item_and_date)),
             differences=tuple(self._differences),
             missing=dict(self._missing),
             counted_items=frozenset(self._counted),
+            wrong_goods=tuple(self._wrong.values()),
         )
 
     def apply(self, event: Session | StandingEntry) -> None:
@@ -136,11 +205,19 @@ class _ShelfBuilder:
             case Session():
                 self._use(event)
             case Receipt():
-                self._put(event.item_code, event.lot, event.expires_on, event.units)
+                self._receive(event)
             case Waste():
-                self._take(event.item_code, event.units, event.at.date(), lot=event.lot)
+                self._use_up(event.item_code, event.units, event.at.date(), lot=event.lot)
+            case Departure():
+                self._leave(event)
+            case Transfer():
+                self._carry(event)
             case Recall():
                 self._recall(event)
+            case WrongDelivery():
+                self._wrong[event.id] = event
+            case WrongReturn():
+                self._wrong.pop(event.delivery_id, None)
             case Count():
                 self._count(event)
 
@@ -148,8 +225,32 @@ class _ShelfBuilder:
         day = session.drained_on
         catheter = self._household.catheter(session.catheter_id)
         loose = self._usable(catheter.bottle_code, day) if catheter.bottle_code else 0
+        is_away = in_any(day, self._household.pauses_of(catheter.id))
+        places = _BAG_FIRST if is_away else _AT_HOME_FIRST
         for code in items_opened(session, catheter, loose_bottles=loose):
-            self._take(code, 1, day)
+            self._use_up(code, 1, day, places=places)
+
+    def _leave(self, departure: Departure) -> None:
+        self._use_up(
+            departure.item_code,
+            departure.units,
+            departure.at.date(),
+            lot=departure.lot,
+            places=(Place.HOME,),
+            usable_first=departure.reason not in LEAVES_UNUSABLE,
+        )
+
+    def _carry(self, transfer: Transfer) -> None:
+        came_from = Place.BAG if transfer.to is Place.HOME else Place.HOME
+        taken = self._take(
+            transfer.item_code,
+            transfer.units,
+            transfer.at.date(),
+            lot=transfer.lot,
+            places=(came_from,),
+        )
+        for one in taken:
+            self._put(replace(one, place=transfer.to))
 
     def _recall(self, recall: Recall) -> None:
         self._recalled.add((recall.item_code, recall.lot))
@@ -161,14 +262,18 @@ class _ShelfBuilder:
         ]
 
     def _count(self, count: Count) -> None:
-        recorded = sum(lot.units for lot in self._lots if lot.item_code == count.item_code)
+        code = count.item_code
+        at_home = (one for one in self._lots if (one.item_code, one.place) == (code, Place.HOME))
+        recorded = sum(one.units for one in at_home)
         self._counted.add(count.item_code)
         self._missing.pop(count.item_code, None)
         if count.units < recorded:
-            self._take(count.item_code, recorded - count.units, count.at.date())
+            fewer = recorded - count.units
+            self._take(code, fewer, count.at.date(), places=(Place.HOME,))
         elif count.units > recorded:
-            expires_on = self._soonest_expiry(count.item_code, count.at.date())
-            self._put(count.item_code, "", expires_on, count.units - recorded)
+            expires_on = self._soonest_expiry(code, count.at.date())
+            found = count.units - recorded
+            self._put(ShelfLot(item_code=code, lot="", expires_on=expires_on, units=found))
         if count.units != recorded:
             self._differences.append(
                 CountDifference(
@@ -191,36 +296,80 @@ class _ShelfBuilder:
     def _usable(self, code: str, day: date) -> int:
         return sum(lot.units for lot in self._lots if lot.item_code == code and lot.is_usable(day))
 
-    def _put(self, code: str, lot: str, expires_on: date | None, units: int) -> None:
-        recalled = (code, lot) in self._recalled
-        for n, known in enumerate(self._lots):
-            same = (known.item_code, known.lot, known.expires_on, known.recalled)
-            if same == (code, lot, expires_on, recalled):
-                self._lots[n] = replace(known, units=known.units + units)
-                return
-        fresh = ShelfLot(
-            item_code=code, lot=lot, expires_on=expires_on, units=units, recalled=recalled
+    def _receive(self, receipt: Receipt) -> None:
+        self._put(
+            ShelfLot(
+                item_code=receipt.item_code,
+                lot=receipt.lot,
+                expires_on=receipt.expires_on,
+                units=receipt.units,
+                recalled=(receipt.item_code, receipt.lot) in self._recalled,
+            )
         )
-        self._lots.append(fresh)
 
-    def _take(self, code: str, units: int, day: date, *, lot: str = "") -> None:
-        """Take units: the named lot first, then usable ones by expiry, then any.
+    def _put(self, added: ShelfLot) -> None:
+        for n, known in enumerate(self._lots):
+            if replace(known, units=added.units) == added:
+                self._lots[n] = replace(known, units=known.units + added.units)
+                return
+        self._lots.append(added)
+
+    def _use_up(
+        self,
+        code: str,
+        units: int,
+        day: date,
+        *,
+        lot: str = "",
+        places: tuple[Place, ...] = _AT_HOME_FIRST,
+        usable_first: bool = True,
+    ) -> None:
+        """Take units for good; what was not there is kept as missing."""
+        taken = self._take(code, units, day, lot=lot, places=places, usable_first=usable_first)
+        missing = units - sum(one.units for one in taken)
+        if missing:
+            self._missing[code] = self._missing.get(code, 0) + missing
+
+    def _take(
+        self,
+        code: str,
+        units: int,
+        day: date,
+        *,
+        lot: str = "",
+        places: tuple[Place, ...],
+        usable_first: bool = True,
+    ) -> list[ShelfLot]:
+        """Take units: the named lot first, then usable ones, place by place, by expiry.
 
         Without a named lot usable units go first, which errs on the safe side.
+
+        Returns:
+            What was taken, at most so many units.
         """
 
-        def rank(place: int) -> tuple[bool, bool, date, str]:
-            one = self._lots[place]
-            return (not (lot and one.lot == lot), not one.is_usable(day), *_soonest_first(one))
+        def rank(spot: int) -> tuple[bool, bool, int, date, str]:
+            one = self._lots[spot]
+            last = one.is_usable(day) is not usable_first
+            return (bool(lot) and one.lot != lot, last, places.index(one.place), *_dated(one))
 
-        places = [n for n, one in enumerate(self._lots) if one.item_code == code]
-        for place in sorted(places, key=rank):
-            taken = min(units, self._lots[place].units)
-            self._lots[place] = replace(self._lots[place], units=self._lots[place].units - taken)
-            units -= taken
-        if units:
-            self._missing[code] = self._missing.get(code, 0) + units
+        spots = [
+            n for n, one in enumerate(self._lots) if one.item_code == code and one.place in places
+        ]
+        taken: list[ShelfLot] = []
+        for spot in sorted(spots, key=rank):
+            one = self._lots[spot]
+            part = min(units, one.units)
+            if part:
+                self._lots[spot] = replace(one, units=one.units - part)
+                taken.append(replace(one, units=part))
+                units -= part
+        return taken
 
 
-def _soonest_first(lot: ShelfLot) -> tuple[date, str]:
+def _dated(lot: ShelfLot) -> tuple[date, str]:
     return (lot.expires_on or date.max, lot.lot)
+
+
+def _by_item_and_date(lot: ShelfLot) -> tuple[str, bool, date, str, bool]:
+    return (lot.item_code, lot.place is Place.BAG, *_dated(lot), lot.recalled)

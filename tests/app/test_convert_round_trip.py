@@ -13,7 +13,19 @@ from sqlmodel import Session, SQLModel
 from app.convert import read_household, write_household
 from app.db import open_session, transaction
 from planner.household import ClinicalGroup, Pause, PlanSettings
-from planner.ledger import Recall, Reversal, Waste
+from planner.ledger import (
+    Count,
+    Departure,
+    DifferenceCause,
+    LeavingReason,
+    Place,
+    Recall,
+    Reversal,
+    Transfer,
+    Waste,
+    WrongDelivery,
+    WrongReturn,
+)
 from planner.regimen import Pattern, Regimen
 from planner.scenario import read_scenario
 from planner.sessions import BottleUse, LossReason, StopReason
@@ -95,6 +107,33 @@ def test_every_field_that_may_be_set_reads_back_equal(engine: Engine) -> None:
                 lot="G",
             ),
             Recall(id="x1", at=datetime(2026, 3, 3), item_code=KIT, lot="L1"),
+            Count(
+                id="c9",
+                at=datetime(2026, 3, 3),
+                item_code=KIT,
+                units=3,
+                cause=DifferenceCause.TAKEN_ALONG,
+            ),
+            Departure(
+                id="d1",
+                at=datetime(2026, 3, 3),
+                item_code=KIT,
+                units=2,
+                reason=LeavingReason.CLINIC,
+                lot="L1",
+            ),
+            Transfer(
+                id="t1",
+                at=datetime(2026, 3, 3),
+                item_code=KIT,
+                units=2,
+                to=Place.BAG,
+                lot="L1",
+            ),
+            WrongDelivery(
+                id="q1", at=datetime(2026, 3, 3), what="Caps", units=2, lot="Z", order_id="o1"
+            ),
+            WrongReturn(id="q2", at=datetime(2026, 3, 4), delivery_id="q1"),
             Reversal(id="v1", at=datetime(2026, 3, 4), reverses_id="w1"),
         ),
         orders=(

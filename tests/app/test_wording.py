@@ -51,6 +51,7 @@ FACTS: dict[ReasonCode, dict[str, Fact]] = {
     ReasonCode.EXPIRED_ON_SHELF: {"item": "K5", "units": 1},
     ReasonCode.EXPIRES_BEFORE_USE: {"item": "B5", "units": 4},
     ReasonCode.RECALLED_ON_SHELF: {"item": "K5", "units": 5},
+    ReasonCode.WRONG_GOODS_HERE: {"what": "One litre bottle", "units": 5},
     ReasonCode.COUNT_DIFFERED: {
         "item": "K5",
         "on": date(2026, 3, 7),

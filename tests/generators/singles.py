@@ -11,7 +11,7 @@ from planner.supply import Closure
 from tests.generators.building_blocks import as_needed, every, home, on_weekdays, receipt
 from tests.generators.simulate import Fluid, Habits, invent
 from tests.generators.trade import OLLERBY, QUILLMERE, TARNBROOK
-from tests.generators.troubled import runs_short, shelf_troubles
+from tests.generators.troubled import runs_short, shelf_scattered, shelf_troubles
 
 
 def chest_every_other_day() -> Household:
@@ -248,5 +248,6 @@ SINGLES: dict[str, Callable[[], Household]] = {
     "hospital_stay": hospital_stay,
     "runs_short": runs_short,
     "shelf_troubles": shelf_troubles,
+    "shelf_scattered": shelf_scattered,
 }
 """Every single household by the name of its file."""

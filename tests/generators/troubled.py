@@ -1,17 +1,29 @@
-"""Households whose shelf is in trouble: running short, recalled, expired, miscounted."""
+"""Households whose shelf is in trouble: running short, recalled, expired, miscounted, scattered."""
 
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date, datetime
+from datetime import date, datetime, time
 
 from planner.household import Catheter, ClinicalGroup, Household, Site
-from planner.ledger import Count, Recall, Receipt
+from planner.ledger import (
+    Count,
+    Departure,
+    LeavingReason,
+    LedgerEntry,
+    Place,
+    Recall,
+    Receipt,
+    Transfer,
+    WrongDelivery,
+    WrongReturn,
+)
+from planner.scenario_writer import in_file_order
 from planner.stock import shelf_on
 from planner.supply import AuthorizedQuantity, Order, OrderLine, OrderStatus
 from tests.generators.building_blocks import NEVER, every, home, receipt
 from tests.generators.simulate import Fluid, Habits, invent
-from tests.generators.trade import OLLERBY, TARNBROOK, slower
+from tests.generators.trade import OLLERBY, QUILLMERE, TARNBROOK, slower
 
 
 def runs_short() -> Household:
@@ -102,6 +114,80 @@ def shelf_troubles() -> Household:
         confirmed_by="Ilse Amsel",
     )
     return replace(household, ledger=(*receipts, *counts, recall), orders=(order,))
+
+
+def shelf_scattered() -> Household:
+    """Chest, every other day. Goods went to a clinic, expired ones back to the supplier; some
+    lie packed for a journey, and of two wrong deliveries one is still here.
+    """
+    kit, bottle = QUILLMERE.small
+    catheter = Catheter(
+        id="chest",
+        label="chest",
+        site=Site.CHEST,
+        kit_code=kit.code,
+        bottle_code=bottle.code,
+        clinical_group=ClinicalGroup.HEART_KIDNEY_PLEURAL,
+        regimens=(every(2, starts_on=date(2025, 12, 19), by="Dr Piet Lanning"),),
+    )
+    spec = home(
+        QUILLMERE,
+        "hw-2391",
+        "Aurelia Novak",
+        (catheter,),
+        fluids=(Fluid(ml_per_day=210, spread=0.3),),
+        starts_on=date(2025, 12, 20),
+        habits=Habits(opening_days=52, cover_days=28, reorder_days=18),
+    )
+    household = invent(spec, 31)
+    order = next(one for one in household.orders if one.status is OrderStatus.RECEIVED)
+    moves = (
+        Transfer(id="t1", at=datetime(2026, 1, 9, 18), item_code=kit.code, units=3, to=Place.BAG),
+        Transfer(id="t2", at=datetime(2026, 1, 14, 9), item_code=kit.code, units=3, to=Place.HOME),
+        Transfer(id="t3", at=datetime(2026, 2, 28, 17), item_code=kit.code, units=2, to=Place.BAG),
+    )
+    departures = (
+        Departure(
+            id="d1",
+            at=datetime(2026, 1, 20, 12),
+            item_code=kit.code,
+            units=4,
+            reason=LeavingReason.RETURNED,
+            lot="F0098",
+        ),
+        Departure(
+            id="d2",
+            at=datetime(2026, 2, 24, 8, 30),
+            item_code=kit.code,
+            units=1,
+            reason=LeavingReason.CLINIC,
+        ),
+    )
+    expired = receipt("r90", date(2026, 1, 16), kit.code, 4, "F0098", date(2026, 1, 16))
+    wrong = (
+        WrongDelivery(
+            id="x1",
+            at=datetime(2026, 1, 5),
+            what="1000 mL bottle",
+            units=5,
+            lot="S7710",
+        ),
+        WrongReturn(id="y1", at=datetime(2026, 1, 12, 12), delivery_id="x1"),
+        WrongDelivery(
+            id="x2",
+            at=datetime.combine(order.received_on or order.placed_at.date(), time(0)),
+            what="Dressing packs, large",
+            units=10,
+            order_id=order.id,
+        ),
+    )
+    goods = (*household.ledger, expired, *moves, *departures, *wrong)
+    return replace(household, ledger=in_file_order(_uncounted_from(goods, date(2025, 12, 20))))
+
+
+def _uncounted_from(ledger: tuple[LedgerEntry, ...], day: date) -> tuple[LedgerEntry, ...]:
+    """Without the counts that know nothing of goods put in by hand afterwards."""
+    return tuple(e for e in ledger if not isinstance(e, Count) or e.at.date() < day)
 
 
 def _units_on(household: Household, code: str, day: date) -> int:

@@ -18,7 +18,21 @@ from planner.household import (
     Site,
 )
 from planner.items import ItemKind, SupplyItem
-from planner.ledger import Count, LedgerEntry, Recall, Receipt, Reversal, Waste
+from planner.ledger import (
+    Count,
+    Departure,
+    DifferenceCause,
+    LeavingReason,
+    LedgerEntry,
+    Place,
+    Recall,
+    Receipt,
+    Reversal,
+    Transfer,
+    Waste,
+    WrongDelivery,
+    WrongReturn,
+)
 from planner.regimen import Pattern, Regimen
 from planner.scenario import ScenarioFile, parse_scenario
 from planner.scenario_writer import in_file_order, write_scenario
@@ -146,31 +160,31 @@ def suppliers(draw: st.DrawFn) -> SupplierTerms:
     )
 
 
+keys = st.just("numbered later")
+named = {"id": keys, "at": moments, "item_code": codes, "units": units}
+causes = st.one_of(st.none(), st.sampled_from(DifferenceCause))
+entries_by_themselves: st.SearchStrategy[LedgerEntry] = st.one_of(
+    st.builds(Receipt, **named, lot=maybe_texts, expires_on=st.one_of(st.none(), later_days)),
+    st.builds(Waste, **named, reason=texts, lot=maybe_texts),
+    st.builds(Count, **(named | {"units": st.integers(0, 10_000)}), cause=causes),
+    st.builds(Departure, **named, reason=st.sampled_from(LeavingReason), lot=maybe_texts),
+    st.builds(Transfer, **named, to=st.sampled_from(Place), lot=maybe_texts),
+    st.builds(Recall, id=keys, at=moments, item_code=codes, lot=texts),
+    st.builds(WrongDelivery, id=keys, at=moments, what=texts, units=units, lot=maybe_texts),
+)
+references = st.one_of(
+    st.builds(Reversal, id=keys, at=moments, reverses_id=st.just("x0")),
+    st.builds(WrongReturn, id=keys, at=moments, delivery_id=st.just("x0")),
+)
+
+
 @st.composite
 def ledgers(draw: st.DrawFn) -> tuple[LedgerEntry, ...]:
-    entries: list[LedgerEntry] = []
-    for n in range(draw(st.integers(0, 6))):
-        key, at, code = f"x{n}", draw(moments), draw(codes)
-        kinds = (Receipt, Waste, Count, Recall, Reversal)
-        kind = draw(st.sampled_from(kinds if n else kinds[:-1]))
-        if kind is Receipt:
-            expires_on = draw(st.one_of(st.none(), later_days))
-            lot = draw(maybe_texts)
-            entries.append(
-                Receipt(
-                    id=key, at=at, item_code=code, units=draw(units), lot=lot, expires_on=expires_on
-                )
-            )
-        elif kind is Waste:
-            reason = draw(texts)
-            entries.append(Waste(id=key, at=at, item_code=code, units=draw(units), reason=reason))
-        elif kind is Count:
-            entries.append(Count(id=key, at=at, item_code=code, units=draw(st.integers(0, 10_000))))
-        elif kind is Recall:
-            entries.append(Recall(id=key, at=at, item_code=code, lot=draw(texts)))
-        else:
-            entries.append(Reversal(id=key, at=at, reverses_id="x0"))
-    return tuple(entries)
+    first = draw(st.lists(entries_by_themselves, max_size=6))
+    after = draw(st.lists(references, max_size=2)) if first else []
+    if not isinstance(next(iter(first), None), WrongDelivery):
+        after = [one for one in after if isinstance(one, Reversal)]
+    return tuple(replace(one, id=f"x{n}") for n, one in enumerate((*first, *after)))
 
 
 @st.composite

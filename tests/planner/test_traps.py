@@ -2,13 +2,22 @@
 
 from __future__ import annotations
 
-from datetime import date, time
+from datetime import date, time, timedelta
 from typing import Any
 
 import pytest
 
 from planner.household import Household, Pause, Site
-from planner.ledger import Count, LedgerEntry, Recall, Receipt, Waste
+from planner.ledger import (
+    Count,
+    LedgerEntry,
+    Place,
+    Recall,
+    Receipt,
+    Transfer,
+    Waste,
+    WrongDelivery,
+)
 from planner.plan import make_plan
 from planner.results import CatheterOutlook, Plan, ReasonCode, Urgency
 from planner.sessions import BottleUse, LossReason, Session, StopReason
@@ -183,6 +192,21 @@ def test_trap_13_expired_and_recalled_goods_are_not_stock() -> None:
     assert found.run_out == plan(ledger=stocked(7)).run_out
 
 
+def test_trap_13_wrong_goods_and_goods_in_the_bag_are_not_stock_at_home() -> None:
+    after_stocking = moment(0, hour=23) + timedelta(minutes=45)
+    entries: tuple[LedgerEntry, ...] = (
+        *stocked(12),
+        Transfer(id="bag", at=after_stocking, item_code=KIT, units=4, to=Place.BAG),
+        WrongDelivery(id="wrong", at=moment(0), what="One litre kit", units=10),
+    )
+    found = plan(ledger=entries)
+    assert (found.on_hand[0].usable, found.on_hand[0].away) == (8, 4)
+    assert found.run_out == plan(ledger=stocked(8)).run_out
+    wrong = found.reason(ReasonCode.WRONG_GOODS_HERE)
+    assert wrong is not None
+    assert wrong.facts == {"what": "One litre kit", "units": 10}
+
+
 def test_trap_14_goods_on_their_way_are_no_stock_and_arrive_in_parts() -> None:
     order = make_order(2, promised_on=day(2))
     part = receipt(10, order_id="o1", at=moment(0), id="part")
@@ -193,6 +217,16 @@ def test_trap_14_goods_on_their_way_are_no_stock_and_arrive_in_parts() -> None:
     assert waiting.run_out == plan(ledger=stocked(5)).run_out
     for line in waiting.order.lines:
         assert line.units == 10 * line.boxes
+
+
+def test_trap_14_wrong_goods_do_not_stand_for_what_was_ordered() -> None:
+    order = make_order(2, promised_on=day(2))
+    wrong = WrongDelivery(id="w", at=moment(0), what="Caps", units=20, order_id="o1")
+    waiting = plan(ledger=stocked(5), orders=(order,))
+    found = plan(ledger=(*stocked(5), wrong), orders=(order,))
+    assert found.on_hand == waiting.on_hand
+    assert found.on_hand[0].in_transit == 20
+    assert found.run_out_with_coming == waiting.run_out_with_coming
 
 
 def test_trap_15_the_calendar_decides_what_day_zero_and_run_out_mean() -> None:

@@ -8,7 +8,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planner.household import Household
-from planner.ledger import LedgerEntry, Recall, Receipt, Waste
+from planner.ledger import (
+    Departure,
+    LeavingReason,
+    LedgerEntry,
+    Place,
+    Recall,
+    Receipt,
+    Transfer,
+    Waste,
+    WrongDelivery,
+)
 from planner.sessions import BottleUse, Session
 from planner.stock import Shelf, shelf_on
 from tests.builders import BOTTLE, CATHETER, KIT, TODAY, day, make_household, moment
@@ -56,6 +66,36 @@ def recalls(draw: st.DrawFn) -> Recall:
 
 
 @st.composite
+def departures(draw: st.DrawFn) -> Departure:
+    return Departure(
+        id="numbered later",
+        at=moment(draw(OFFSETS), hour=draw(st.integers(0, 23))),
+        item_code=draw(ITEMS),
+        units=draw(st.integers(1, 3)),
+        reason=draw(st.sampled_from(LeavingReason)),
+        lot=draw(LOTS),
+    )
+
+
+@st.composite
+def transfers(draw: st.DrawFn) -> Transfer:
+    return Transfer(
+        id="numbered later",
+        at=moment(draw(OFFSETS), hour=draw(st.integers(0, 23))),
+        item_code=draw(ITEMS),
+        units=draw(UNITS),
+        to=draw(st.sampled_from(Place)),
+        lot=draw(LOTS),
+    )
+
+
+@st.composite
+def wrong_deliveries(draw: st.DrawFn) -> WrongDelivery:
+    at = moment(draw(OFFSETS))
+    return WrongDelivery(id="numbered later", at=at, what="Caps", units=draw(UNITS))
+
+
+@st.composite
 def drains(draw: st.DrawFn) -> Session:
     volumes = draw(st.lists(st.integers(0, 500), min_size=1, max_size=3))
     return Session(
@@ -68,7 +108,8 @@ def drains(draw: st.DrawFn) -> Session:
 
 @st.composite
 def records(draw: st.DrawFn) -> tuple[list[LedgerEntry], list[Session]]:
-    entries = draw(st.lists(receipts() | wastes() | recalls(), max_size=10))
+    kinds = (receipts(), wastes(), recalls(), departures(), transfers(), wrong_deliveries())
+    entries = draw(st.lists(st.one_of(*kinds), max_size=12))
     sessions = draw(st.lists(drains(), max_size=8))
     numbered: list[LedgerEntry] = [replace(entry, id=f"e{n}") for n, entry in enumerate(entries)]
     drained = [replace(session, id=f"s{n}") for n, session in enumerate(sessions)]
@@ -93,11 +134,12 @@ def test_on_hand_plus_used_plus_wasted_is_received(
     entries, sessions = record
     shelf = shelf_on(home_of(entries, sessions), TODAY)
     received = sum(entry.units for entry in entries if isinstance(entry, Receipt))
-    wasted = sum(entry.units for entry in entries if isinstance(entry, Waste))
+    wasted = sum(entry.units for entry in entries if isinstance(entry, Waste | Departure))
     used = sum(len(session.bottles) for session in sessions)
     assert units_of(shelf) - sum(shelf.missing.values()) + used + wasted == received
     for item in (KIT, BOTTLE):
-        parts = shelf.usable_units(item) + shelf.expired_units(item) + shelf.recalled_units(item)
+        parts = shelf.usable_units(item) + shelf.away_units(item)
+        parts += shelf.expired_units(item) + shelf.recalled_units(item)
         assert parts == sum(lot.units for lot in shelf.lots if lot.item_code == item)
         assert parts >= 0
 
@@ -126,3 +168,59 @@ def test_goods_of_a_recalled_lot_are_never_usable(
     for item in (KIT, BOTTLE):
         lots = {(lot.item_code, lot.lot) for lot in shelf.usable_lots(item)}
         assert not lots & recalled
+
+
+@settings(max_examples=100, deadline=None, derandomize=True)
+@given(records(), UNITS, ITEMS, LOTS)
+def test_packed_and_unpacked_again_nothing_has_changed(
+    record: tuple[list[LedgerEntry], list[Session]], units: int, item: str, lot: str
+) -> None:
+    entries, sessions = record
+    entries = [one for one in entries if not isinstance(one, Transfer)]
+    home = home_of(entries, sessions)
+    there, back = (
+        Transfer(id=f"t{n}", at=moment(0, hour=23), item_code=item, units=units, to=to, lot=lot)
+        for n, to in enumerate((Place.BAG, Place.HOME))
+    )
+    before = shelf_on(home, TODAY)
+    packed = shelf_on(home_of([*entries, there], sessions), TODAY)
+    assert units_of(packed) == units_of(before)
+    assert packed.missing == before.missing
+    moved = sum(one.units for one in packed.lots_of(item, Place.BAG))
+    assert moved == min(units, before.home_units(item))
+    assert shelf_on(home_of([*entries, there, back], sessions), TODAY) == before
+
+
+@settings(max_examples=100, deadline=None, derandomize=True)
+@given(st.lists(receipts(), min_size=1, max_size=8), st.integers(1, 6))
+def test_usable_goods_leave_in_the_order_of_their_dates(goods: list[Receipt], drained: int) -> None:
+    entries: list[LedgerEntry] = [
+        replace(one, id=f"e{n}", item_code=KIT) for n, one in enumerate(goods)
+    ]
+    sessions = [
+        Session(
+            id=f"s{n}",
+            catheter_id=CATHETER,
+            started_at=moment(0, hour=n + 1),
+            bottles=(BottleUse(volume_ml=100),),
+        )
+        for n in range(drained)
+    ]
+    entries = [replace(one, at=min(one.at, moment(0, hour=0))) for one in entries]
+    before = shelf_on(home_of(entries, []), TODAY).usable_lots(KIT)
+    after = shelf_on(home_of(entries, sessions), TODAY).usable_lots(KIT)
+    queue = [one.expires_on for one in before for _ in range(one.units)]
+    left = [one.expires_on for one in after for _ in range(one.units)]
+    assert left == queue[drained:]
+
+
+@settings(max_examples=100, deadline=None, derandomize=True)
+@given(records())
+def test_wrong_goods_never_touch_the_shelf(
+    record: tuple[list[LedgerEntry], list[Session]],
+) -> None:
+    entries, sessions = record
+    rest: list[LedgerEntry] = [one for one in entries if not isinstance(one, WrongDelivery)]
+    found, without = (shelf_on(home_of(some, sessions), TODAY) for some in (entries, rest))
+    assert (found.lots, found.missing) == (without.lots, without.missing)
+    assert len(found.wrong_goods) == len(entries) - len(rest)

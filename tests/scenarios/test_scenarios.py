@@ -211,6 +211,19 @@ def test_shelf_troubles_shows_each_of_its_troubles() -> None:
     assert sum(item.in_transit for item in one.on_hand) == 15
 
 
+def test_shelf_scattered_tells_every_place_apart() -> None:
+    home, one = household("shelf_scattered"), plan("shelf_scattered")
+    kits = one.on_hand[0]
+    assert kits.usable > 0
+    assert kits.away == 2
+    wrong = one.reason(ReasonCode.WRONG_GOODS_HERE)
+    assert wrong is not None
+    assert wrong.facts["units"] == 10
+    left = date(2026, 1, 20)
+    before, after = (shelf_on(home, left - timedelta(days=n)) for n in (1, 0))
+    assert (before.expired_units(kits.item_code), after.expired_units(kits.item_code)) == (4, 0)
+
+
 def test_the_agency_shows_every_urgency_but_mostly_calm() -> None:
     count = Counter(one.urgency for one in agency_plans())
     assert len(scenario("agency_forty").households) == 40
