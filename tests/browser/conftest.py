@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+import os
 import socket
+import sqlite3
+import subprocess
+import sys
 import threading
 import time
 from collections.abc import Callable, Iterator
+from contextlib import closing
 from pathlib import Path
 
+import httpx
 import pytest
 import uvicorn
 from playwright.sync_api import Browser, Page
@@ -21,6 +27,7 @@ from app.models import AgencyRow
 from app.services_accounts import add_coordinator, add_member, create_account
 from app.settings import Settings
 from tests.app.data_builders import UTC_NOW, make_household
+from tests.browser.every_page import Demo, Visit
 
 PASSWORD = "a long enough password"
 WHO = {"pat": Role.PATIENT, "cara": Role.CARER, "cody": None}
@@ -103,3 +110,59 @@ def sign_in(address: str) -> Iterator[SignIn]:
     yield signed_in
     for context in opened:
         context.close()
+
+
+DEMO_NOW = "2026-03-04T10:00:00+00:00"
+ROOT = Path(__file__).parents[2]
+
+
+@pytest.fixture(scope="session")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Demo]:
+    """Part of the demo, served by a process of its own whose clock stands still."""
+    database = tmp_path_factory.mktemp("demo") / "demo.db"
+    port = free_port()
+    base = f"http://127.0.0.1:{port}"
+    log = (database.parent / "log").open("w+b")
+    server = subprocess.Popen(
+        [sys.executable, "-m", "tests.browser.demo_server", str(database), str(port)],
+        cwd=ROOT,
+        env=os.environ | {"EBBSTOCK_NOW": DEMO_NOW},
+        stderr=log,
+    )
+    try:
+        until = time.monotonic() + 60
+        while not _answers(base):
+            assert server.poll() is None, (database.parent / "log").read_text(encoding="utf-8")
+            assert time.monotonic() < until
+            time.sleep(0.1)
+        made = Demo(base=base, households=household_ids(database))
+        made.sign_everybody_in()
+        yield made
+    finally:
+        server.terminate()
+        server.wait(15)
+        log.close()
+
+
+@pytest.fixture(scope="session")
+def visits(demo: Demo) -> list[Visit]:
+    """Every page of everybody."""
+    return demo.visits()
+
+
+def household_ids(database: Path) -> tuple[str, ...]:
+    """All households, those of the patient of the demo first."""
+    with closing(sqlite3.connect(database)) as db:
+        found = db.execute(
+            "select household.id from household left join membership"
+            " on household_id = household.id and role = 'patient'"
+            " order by role is null, household.id"
+        )
+        return tuple(row[0] for row in found)
+
+
+def _answers(base: str) -> bool:
+    try:
+        return httpx.get(f"{base}/sign-in", timeout=5).status_code == 200
+    except httpx.TransportError:
+        return False

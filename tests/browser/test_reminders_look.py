@@ -6,7 +6,7 @@ import pytest
 from playwright.sync_api import Browser
 
 from tests.browser.conftest import SignIn
-from tests.browser.test_pages_look import OVERFLOW, SMALL_TARGETS, axe_finds
+from tests.browser.looks import OVERFLOW, SMALL_TARGETS, axe_finds
 
 pytestmark = pytest.mark.browser
 

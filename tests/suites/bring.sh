@@ -1,9 +1,8 @@
 #!/bin/sh
-# Bring what some suites need: Chromium and axe-core, PostgreSQL, and calendar programs.
+# Bring what some suites need: Chromium, axe-core and html-validate, PostgreSQL, and calendar programs.
 # quiet: where it can, and it never fails. loud: fails when something could not be brought.
 mode=${1:-quiet}
 browser=$(cd "$(dirname "$0")/../browser" && pwd)
-axe=$browser/node_modules/axe-core/axe.min.js
 calendars=$(cd "$(dirname "$0")/../calendars" && pwd)
 export DEBIAN_FRONTEND=noninteractive
 
@@ -11,6 +10,10 @@ has_chromium() { command -v chromium || command -v chromium-browser; } >/dev/nul
 has_postgres() { command -v initdb || ls /usr/lib/postgresql/*/bin/initdb; } >/dev/null 2>&1
 has_khal() { command -v khal; } >/dev/null 2>&1
 has_calcurse() { command -v calcurse; } >/dev/null 2>&1
+has_checkers() {
+  [ -d "$browser/node_modules/axe-core" ] && [ -d "$browser/node_modules/html-validate" ] &&
+    command -v node
+} >/dev/null 2>&1
 has_readers() {
   [ -d "$calendars/node_modules/ical.js" ] && [ -d "$calendars/node_modules/node-ical" ] &&
     command -v node
@@ -33,7 +36,7 @@ has_libatomic || packages="$packages libatomic1"
 has_postgres || packages="$packages postgresql"
 has_khal || packages="$packages khal"
 has_calcurse || packages="$packages calcurse"
-{ [ -f "$axe" ] && has_readers; } || has_npm || packages="$packages npm"
+{ has_checkers && has_readers; } || has_npm || packages="$packages npm"
 
 if [ -n "$packages" ] && [ "$(id -u)" = 0 ] && command -v apt-get >/dev/null 2>&1; then
   echo "Bringing$packages for the tests; the first time takes a few minutes ..."
@@ -48,8 +51,8 @@ bring_packages() {
   # Under sudo, the folder goes to the person who asked.
   [ -z "$SUDO_UID" ] || chown -R "$SUDO_UID:$SUDO_GID" "$1/node_modules" 2>/dev/null
 }
-if [ ! -f "$axe" ] && has_npm; then
-  echo "Bringing axe-core for the tests ..."
+if ! has_checkers && has_npm; then
+  echo "Bringing axe-core and html-validate for the tests ..."
   bring_packages "$browser"
 fi
 if ! has_readers && has_npm; then
@@ -64,9 +67,9 @@ has_chromium || lacks Chromium "run sudo make test-tools, or install the package
 has_libatomic ||
   lacks libatomic "run sudo make test-tools, or install the package libatomic1."
 has_postgres || lacks PostgreSQL "run sudo make test-tools, or install the package postgresql."
-[ -f "$axe" ] || lacks axe-core "install npm, then run make test-tools again."
+has_checkers || lacks "axe-core or html-validate" "install npm, then run make test-tools again."
 has_khal || lacks khal "run sudo make test-tools, or install the package khal."
 has_calcurse || lacks calcurse "run sudo make test-tools, or install the package calcurse."
 has_readers || lacks "ical.js or node-ical" "install npm, then run make test-tools again."
-[ "$status" = 0 ] && echo "Chromium, axe-core, PostgreSQL and the calendar programs are here."
+[ "$status" = 0 ] && echo "Chromium, axe-core, html-validate, PostgreSQL and the calendar programs are here."
 exit "$status"

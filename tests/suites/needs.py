@@ -10,7 +10,9 @@ from pathlib import Path
 
 from tests.suites.postgres import PostgresMissing, find_programs
 
-AXE = Path(__file__).parents[1] / "browser" / "node_modules" / "axe-core" / "axe.min.js"
+BROWSER_PACKAGES = Path(__file__).parents[1] / "browser" / "node_modules"
+AXE = BROWSER_PACKAGES / "axe-core" / "axe.min.js"
+HTML_VALIDATE = BROWSER_PACKAGES / "html-validate" / "bin" / "html-validate.mjs"
 CALENDARS = Path(__file__).parents[1] / "calendars"
 CALENDAR_PROGRAMS = ("calcurse", "khal", "node")
 CALENDAR_PACKAGES = ("ical.js", "node-ical")
@@ -32,7 +34,11 @@ def missing_for_browser() -> str:
     # It needs a library that a bare system lacks.
     if not _starts([sys.executable, "-m", "playwright", "--version"]):
         return "Playwright's driver does not start"
-    return "" if AXE.exists() else "axe-core is missing"
+    if not AXE.exists():
+        return "axe-core is missing"
+    if shutil.which("node") is None or not HTML_VALIDATE.exists():
+        return "html-validate is missing"
+    return ""
 
 
 def missing_for_postgres() -> str:
