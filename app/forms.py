@@ -81,13 +81,13 @@ class FormReader:
         """A text without the spaces around it."""
         return self._values.get(name, "").strip()
 
-    def whole(self, name: str, *, unit: str, default: int = 0) -> int:
+    def whole(self, name: str, *, unit: str, default: int = 0, example: int = 450) -> int:
         """A whole number; spaces, thousands marks and the unit itself are allowed."""
         typed = self.text(name)
         cleaned = re.sub(r"[\s,'’]|ml$", "", typed, flags=re.IGNORECASE)
         if re.fullmatch(r"-?\d{1,9}", cleaned):
             return int(cleaned)
-        self._fault(name, typed, f"give a whole number of {unit}, for example 450")
+        self._fault(name, typed, f"give a whole number of {unit}, for example {example}")
         return default
 
     def fault(self, name: str, fix: str) -> None:

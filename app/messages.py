@@ -7,6 +7,8 @@ ever suggest draining more, less, or on other days.
 
 from __future__ import annotations
 
+from app.messages_what_if import ENGLISH_WHAT_IF
+
 Message = str | tuple[str, str]
 
 ENGLISH: dict[str, Message] = {
@@ -193,6 +195,8 @@ ENGLISH: dict[str, Message] = {
         "the true one may be lower."
     ),
 }
+
+ENGLISH |= ENGLISH_WHAT_IF
 
 CATALOGUE: dict[str, dict[str, Message]] = {"en": ENGLISH}
 

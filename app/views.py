@@ -94,6 +94,7 @@ def household_places(access: HouseholdAccess, here: str) -> tuple[Place, ...]:
     """The pages of one household that this role may use."""
     root = f"/h/{access.household_id}"
     pages = [("Overview", ""), ("Sessions", "/sessions"), ("Shelf", "/shelf"), ("Order", "/order")]
+    pages.append(("What if", "/what-if"))
     if access.may(Permission.RECORD):
         pages.insert(1, ("Record", "/sessions/new"))
     pages.append(("Calendar", "/calendar"))

@@ -22,6 +22,7 @@ from planner.stock import Shelf, shelf_on
 
 SHORTEST_FORECAST_DAYS = 14
 MOST_SPARE_DAYS = 14
+_ROUNDING = 1e-9
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,6 +96,9 @@ def what_to_pack(
     spare_days: int = 0,
 ) -> PackingList:
     """The fewest whole units that last while away, with the protection of the settings.
+
+    A session takes a kit. Further bottles come from loose bottles as far as the shelf has
+    some that stay in date, then from further kits.
 
     Args:
         household: the record, without a pause for these days.
@@ -179,18 +183,18 @@ def _packed(
     forecast: ShelfForecast, use: UseChances, shelf: Shelf, last: date, protection: float
 ) -> PackedShelf:
     risk = 1.0 - protection
-    has_bottle = forecast.bottle_code is not None
-    # Half of the risk is left to the loose bottles where there are any.
-    most_sessions = _fewest(use.sessions[0], risk)
-    kits = _fewest(use.sessions[0], risk / 2) if has_bottle else _fewest(use.bottles[0], risk)
+    spare = _lasting(forecast.bottle_code, shelf, last) if forecast.bottle_code else 0
+    # Half of the risk is left to further bottles where loose ones can serve them. Once those
+    # at home are all packed, further kits serve them.
+    kits = _fewest(use.sessions[0], risk / 2) if spare else _fewest(use.bottles[0], risk)
     bottles = 0
-    while has_bottle and chance_beyond(use, 0, kits=kits, bottles=bottles) > risk + 1e-9:
-        bottles += 1
+    while chance_beyond(use, 0, kits=kits, bottles=bottles) > risk + _ROUNDING:
+        kits, bottles = (kits, bottles + 1) if bottles < spare else (kits + 1, bottles)
     return PackedShelf(
         kit=_item(forecast.kit_code, kits, shelf, last),
         bottle=_item(forecast.bottle_code, bottles, shelf, last) if forecast.bottle_code else None,
         usual_sessions=_fewest(use.sessions[0], 0.5),
-        most_sessions=most_sessions,
+        most_sessions=_fewest(use.sessions[0], risk),
         chance_short=chance_beyond(use, 0, kits=kits, bottles=bottles),
     )
 
@@ -199,13 +203,17 @@ def _fewest(chances: Floats, risk: float) -> int:
     """The fewest units that are exceeded at most with this chance."""
     beyond = np.cumsum(chances[::-1])[::-1]
     over = np.append(beyond[1:], 0.0)
-    return int(np.argmax(over <= risk + 1e-9))
+    return int(np.argmax(over <= risk + _ROUNDING))
 
 
 def _item(code: str, units: int, shelf: Shelf, last: date) -> PackedItem:
-    lasting = sum(
+    return PackedItem(item_code=code, units=units, lasting=_lasting(code, shelf, last))
+
+
+def _lasting(code: str, shelf: Shelf, last: date) -> int:
+    """Units on the shelf that may still be used on the last day."""
+    return sum(
         lot.units
         for lot in shelf.usable_lots(code)
         if lot.expires_on is None or lot.expires_on >= last
     )
-    return PackedItem(item_code=code, units=units, lasting=lasting)

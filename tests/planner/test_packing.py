@@ -80,7 +80,7 @@ def test_loose_bottles_are_packed_where_sessions_need_more_than_one() -> None:
         sessions=tuple(
             replace(one, bottles=one.bottles * 2) for one in sessions_every(2, 12, 450, 480)
         ),
-        ledger=stocked(12, 6),
+        ledger=stocked(12, 20),
     )
     packed = what_to_pack(much, TODAY, day(4), day(14)).shelves[0]
     assert packed.bottle is not None
@@ -89,6 +89,20 @@ def test_loose_bottles_are_packed_where_sessions_need_more_than_one() -> None:
     assert packed.chance_short <= 0.01
     fewer = use_between(forecast_shelves(much, TODAY, 20)[0], 4, 14)
     assert float(fewer.bottles[0, packed.kit.units + packed.bottle.units + 1 :].sum()) <= 0.01
+
+
+def test_kits_take_the_place_of_loose_bottles_that_are_not_there(two_bottles: Household) -> None:
+    without = replace(two_bottles, ledger=stocked(12))
+    few = replace(two_bottles, ledger=stocked(12, 1))
+    with_many = what_to_pack(two_bottles, TODAY, day(4), day(14)).shelves[0]
+    packed = what_to_pack(without, TODAY, day(4), day(14)).shelves[0]
+    some = what_to_pack(few, TODAY, day(4), day(14)).shelves[0]
+    assert with_many.bottle is not None
+    assert with_many.bottle.units > 1
+    assert packed.bottle is not None
+    assert some.bottle is not None
+    assert (packed.bottle.units, some.bottle.units) == (0, 1)
+    assert packed.kit.units >= some.kit.units > with_many.kit.units
 
 
 def test_without_loose_bottles_one_kit_less_would_not_do() -> None:
