@@ -20,9 +20,9 @@ from planner.delivery import (
 )
 from planner.errors import InvalidValue, require_int, require_text
 from planner.household import Household, Pause
-from planner.ledger import LedgerEntry, Waste
+from planner.ledger import Place, Transfer, Waste
 from planner.regimen import Regimen
-from planner.stock import shelf_on
+from planner.stock import units_that_can_go
 from planner.supply import Closure, Order
 
 FURTHEST_DAYS = 180
@@ -71,8 +71,8 @@ class GoodsTaken:
 class Travel:
     """Days away from home with goods taken along.
 
-    The goods count as set aside from the day of the plan, since they are no longer there for
-    the days until then.
+    The goods count as packed from the day of the plan, since they are no longer there for the
+    days until then.
 
     Attributes:
         ends_on: first day at home again.
@@ -143,15 +143,14 @@ def changed(household: Household, change: Supposition, as_of: date) -> Household
             return _away(household, change.starts_on, change.ends_on, as_of)
         case Travel():
             _require_near("starts_on", change.starts_on, as_of)
-            there = _away(household, change.starts_on, change.ends_on, as_of)
-            return _without(there, change.taken, as_of)
+            away = _away(household, change.starts_on, change.ends_on, as_of)
+            return _packed(away, change.taken, as_of)
         case SupplierClosed():
             return _with_closure(household, change.closure, as_of)
         case DeliveryLate():
             return _with_late_order(household, change, as_of)
         case GoodsDamaged():
-            lost = GoodsTaken(item_code=change.item_code, units=change.units)
-            return _without(household, (lost,), as_of, lot=change.lot)
+            return _damaged(household, change, as_of)
 
 
 def _with_regimen(household: Household, change: RegimenChange, as_of: date) -> Household:
@@ -218,36 +217,45 @@ def _never_sooner(later: tuple[Arrival, ...], before: tuple[Arrival, ...]) -> bo
     return all(come_by(later, one.on) <= come_by(before, one.on) + 1e-12 for one in later)
 
 
-def _without(
-    household: Household, goods: tuple[GoodsTaken, ...], as_of: date, *, lot: str = ""
-) -> Household:
-    """The record with goods gone from the shelf by the end of the day of the plan."""
-    shelf = shelf_on(household, as_of)
-    used = {one.id for one in (*household.sessions, *household.ledger)}
-    ids = (key for key in (f"what-if-{n}" for n in count(1)) if key not in used)
-    entries: list[LedgerEntry] = []
-    for one in goods:
-        household.item(one.item_code)
-        there = sum(
-            other.units
-            for other in shelf.lots
-            if other.item_code == one.item_code and lot in ("", other.lot)
-        )
-        if one.units > there:
-            fix = f"only {there} are on the shelf; give at most {there}, or count the shelf first"
-            raise InvalidValue("units", one.units, fix)
-        if one.units:
-            entries.append(
-                Waste(
-                    id=next(ids),
-                    at=datetime.combine(as_of, time.max),
-                    item_code=one.item_code,
-                    units=one.units,
-                    reason="what if",
-                    lot=lot,
-                )
+def _packed(household: Household, taken: tuple[GoodsTaken, ...], as_of: date) -> Household:
+    """The record with goods in the travel bag by the end of the day of the plan."""
+    for goods in taken:
+        if goods.units:
+            entry = Transfer(
+                id=_fresh_id(household),
+                at=datetime.combine(as_of, time.max),
+                item_code=goods.item_code,
+                units=goods.units,
+                to=Place.BAG,
             )
-    return replace(household, ledger=(*household.ledger, *entries))
+            household = _with_leaving(household, entry)
+    return household
+
+
+def _damaged(household: Household, change: GoodsDamaged, as_of: date) -> Household:
+    entry = Waste(
+        id=_fresh_id(household),
+        at=datetime.combine(as_of, time.max),
+        item_code=change.item_code,
+        units=change.units,
+        reason="what if",
+        lot=change.lot,
+    )
+    return _with_leaving(household, entry)
+
+
+def _fresh_id(household: Household) -> str:
+    used = {one.id for one in (*household.sessions, *household.ledger)}
+    return next(key for key in (f"what-if-{n}" for n in count(1)) if key not in used)
+
+
+def _with_leaving(household: Household, entry: Transfer | Waste) -> Household:
+    household.item(entry.item_code)
+    most = units_that_can_go(household, entry)
+    if entry.units > most:
+        fix = f"only {most} are there; give at most {most}, or count the shelf first"
+        raise InvalidValue("units", entry.units, fix)
+    return replace(household, ledger=(*household.ledger, entry))
 
 
 def _require_a_day(starts_on: date, ends_on: date | None) -> None:

@@ -196,7 +196,7 @@ def test_what_is_only_ever_a_question_cannot_be_saved(
         ("delivery", {"order": "o7"}, "Order is o7. It is not on its way; choose an open order."),
         ("damage", {"units": "x"}, "Number of units is x. Give a whole number of units"),
         ("damage", {"units": "0"}, "Number of units is 0. Give 1 to 10000 units."),
-        ("damage", {"units": "99"}, "Number of units is 99. Only 11 are on the shelf"),
+        ("damage", {"units": "99"}, "Number of units is 99. Only 11 are there"),
         ("damage", {"units": "1", "item": "X"}, "Item is X. No such item"),
         ("plan", {"every_n_days": ""}, "Days from one session to the next is empty."),
         ("plan", {"every_n_days": "90"}, "Days from one session to the next is 90. Give 1 to 60"),
