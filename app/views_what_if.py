@@ -77,6 +77,7 @@ QUESTIONS = (
         about="Only the prescriber changes the plan. See what it means for supplies.",
     ),
 )
+KINDS = {one.kind: one for one in QUESTIONS}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,11 +122,6 @@ class TakeField:
     name: str
     code: str
     label: str
-
-
-def question(kind: str) -> Question | None:
-    """The question with this kind, if there is one."""
-    return next((one for one in QUESTIONS if one.kind == kind), None)
 
 
 def answer_shown(found: Comparison, record: Household) -> AnswerShown:
@@ -220,7 +216,7 @@ def form_context(kind: str, form: Form, record: Household, today: date) -> dict[
         if one.removed_on is None or one.removed_on > today
     ]
     return {
-        "question": question(kind),
+        "question": KINDS[kind],
         "form": form,
         "catheters": in_use or [(one.id, one.label) for one in record.catheters],
         "patterns": PATTERNS,

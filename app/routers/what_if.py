@@ -27,13 +27,13 @@ from app.supposing import suppose
 from app.views import after, household_places, render
 from app.views_what_if import (
     HOME_AGAIN,
+    KINDS,
     LABELS,
     QUESTIONS,
     answer_shown,
     first_values,
     form_context,
     packing_shown,
-    question,
 )
 from app.what_if_forms import Asked, read_question
 from app.what_if_saving import MADE_SO, make_so
@@ -52,21 +52,21 @@ def show_questions(login: SignedIn, access: ViewedHousehold) -> Response:
     return render("what_if.html", context, login=login)
 
 
-@router.get("/h/{household}/what-if/{kind}")
+@router.get("/h/{household}/what-if/{question}")
 def show_question(
-    kind: str, db: DbSession, login: SignedIn, access: ViewedHousehold, now: Now
+    question: str, db: DbSession, login: SignedIn, access: ViewedHousehold, now: Now
 ) -> Response:
     """The form of one question."""
     record = queries.household_record(db, access)
-    if question(kind) is None:
+    if question not in KINDS:
         raise NotFound
-    form = Form(values=first_values(kind, record, now.date()))
-    return _question_page(kind, login, access, form, record, now)
+    form = Form(values=first_values(question, record, now.date()))
+    return _question_page(question, login, access, form, record, now)
 
 
-@router.post("/h/{household}/what-if/{kind}")
+@router.post("/h/{household}/what-if/{question}")
 def answer_question(
-    kind: str,
+    question: str,
     db: DbSession,
     login: SignedIn,
     access: ViewedHousehold,
@@ -77,20 +77,20 @@ def answer_question(
     values = texts(form)
     record = queries.household_record(db, access)
     try:
-        asked = _asked(kind, values, record, now)
+        asked = _asked(question, values, record, now)
         found = suppose(db, access, record, asked.change, now)
     except InvalidInput as error:
-        return _refused(kind, login, access, values, error, record, now)
+        return _refused(question, login, access, values, error, record, now)
     packing = None
     if asked.packing is not None:
         packing = packing_shown(asked.packing, record, now.date(), asked.spare_days)
     context = {
         **_place(access),
-        **form_context(kind, Form(values=values), record, now.date()),
+        **form_context(question, Form(values=values), record, now.date()),
         "answer": answer_shown(found, record),
         "packing": packing,
         "kept": _kept(values),
-        "made_so": MADE_SO.get(kind) if access.may(Permission.RECORD) else None,
+        "made_so": MADE_SO.get(question) if access.may(Permission.RECORD) else None,
     }
     return render("what_if_answer.html", context, login=login)
 
@@ -111,9 +111,9 @@ def packing_list(
     return render("packing_list.html", {**_place(access), "packing": shown}, login=login)
 
 
-@router.post("/h/{household}/what-if/{kind}/save")
+@router.post("/h/{household}/what-if/{question}/save")
 def save_answer(
-    kind: str,
+    question: str,
     db: DbSession,
     login: SignedIn,
     access: RecordedHousehold,
@@ -123,16 +123,16 @@ def save_answer(
     """Write down what was supposed, because it is so."""
     values = texts(form)
     record = queries.household_record(db, access)
-    if kind not in MADE_SO:
+    if question not in MADE_SO:
         raise NotFound
     request = Request(db=db, access=access, now=now, submission=values.get("submission"))
     try:
-        asked = _asked(kind, values, record, now)
+        asked = _asked(question, values, record, now)
         suppose(db, access, record, asked.change, now)
         saved = make_so(request, asked.change)
     except InvalidInput as error:
-        return _refused(kind, login, access, values, error, record, now)
-    return after(f"/h/{access.household_id}", MADE_SO[kind].done, saved.key)
+        return _refused(question, login, access, values, error, record, now)
+    return after(f"/h/{access.household_id}", MADE_SO[question].done, saved.key)
 
 
 def _asked(kind: str, values: Mapping[str, str], record: Household, now: datetime) -> Asked:

@@ -18,6 +18,7 @@ from starlette.routing import BaseRoute
 from app.demo import AGENCY_ID, CARER, COORDINATOR, PASSWORD, PATIENT
 from app.main import all_routers
 from app.settings import DEFAULTS
+from app.views_what_if import QUESTIONS
 
 NOBODY = "nobody"
 EMAILS: Mapping[str, str] = {"pat": PATIENT, "cara": CARER, "cody": COORDINATOR}
@@ -103,6 +104,7 @@ class Demo:
             "household": self.households if of_all else self.households[:1],
             "agency": (AGENCY_ID,),
             "secret": (SECRET,),
+            "question": tuple(one.kind for one in QUESTIONS),
         }
         values = {}
         for part in _PART.findall(route):

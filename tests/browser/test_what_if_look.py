@@ -6,7 +6,7 @@ import pytest
 from playwright.sync_api import Browser, Page
 
 from tests.browser.conftest import SignIn
-from tests.browser.test_pages_look import OVERFLOW, SMALL_TARGETS, axe_finds, open_details
+from tests.browser.looks import axe_finds, does_not_fit
 
 pytestmark = pytest.mark.browser
 
@@ -19,9 +19,7 @@ def ask(page: Page) -> None:
 
 
 def sound(page: Page, axe_source: str) -> None:
-    open_details(page)
-    assert page.evaluate(OVERFLOW) <= 0
-    assert page.evaluate(SMALL_TARGETS) == []
+    assert does_not_fit(page) == []
     assert axe_finds(page, axe_source) == []
 
 
