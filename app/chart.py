@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-from app.wording import chance_text, day_text, units_text
+from app.wording import chance_text, day_text, short_day_text, units_text
 from planner.items import ItemKind
 from planner.results import KitsLeft, Plan, ShelfPlan
 
@@ -110,7 +110,7 @@ def _day_ticks(as_of: date, days: int, x: Callable[[float], float]) -> tuple[Tic
     ticks = []
     for day in range(0, days, step):
         on = as_of + timedelta(days=day)
-        ticks.append(Tick(at=x(day - 1), label=_short(on)))
+        ticks.append(Tick(at=x(day - 1), label=short_day_text(on)))
     return tuple(ticks)
 
 
@@ -132,7 +132,9 @@ def _marks(
         at = x((on - plan.as_of).days - (0 if is_end else 1))
         side = "end" if at > (_LEFT + _RIGHT) / 2 else "start"
         marks.append(
-            Mark(x=at, label=f"{name} {_short(on)}", anchor=side, label_y=0.0, is_end=is_end)
+            Mark(
+                x=at, label=f"{name} {short_day_text(on)}", anchor=side, label_y=0.0, is_end=is_end
+            )
         )
     return _stacked(marks)
 
@@ -146,12 +148,6 @@ def _stacked(marks: list[Mark]) -> tuple[Mark, ...]:
         replace(mark, label_y=12.0 + place * _LABEL_STEP)
         for place, mark in enumerate((*to_the_left, *to_the_right))
     )
-
-
-def _short(day: date) -> str:
-    """A day without its weekday, "3 Dec"."""
-    _, number, month = day_text(day).split()
-    return f"{number} {month[:3]}"
 
 
 def _rows(plan: Plan, shelf: ShelfPlan, kits: KitsLeft, days: int) -> tuple[WeekRow, ...]:

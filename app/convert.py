@@ -6,11 +6,16 @@ A household that is written and read again is equal to the one that was written.
 from __future__ import annotations
 
 from collections import defaultdict
+from dataclasses import replace
+from datetime import date
 from typing import TypeVar
 
 from sqlmodel import Session, SQLModel, col, select
 
+from app import clock
 from app import models as m
+from app.changes import Parts, lay_over, with_items_named
+from app.changes_rows import read_changes
 from app.convert_ledger import ledger_entry, ledger_row
 from app.convert_rows import (
     CARE_TEAM,
@@ -35,36 +40,81 @@ from planner.supply import (
     SupplierTerms,
 )
 
-__all__ = ["add_order", "add_session", "ledger_row", "read_household", "write_household"]
+__all__ = [
+    "add_order",
+    "add_session",
+    "ledger_row",
+    "read_household",
+    "read_parts",
+    "write_household",
+]
 
 Row = TypeVar("Row", bound=SQLModel)
 
 
-def read_household(db: Session, household_id: str) -> Household | None:
-    """A household's whole record; None when there is no such household."""
+def read_household(db: Session, household_id: str, on: date | None = None) -> Household | None:
+    """A household's whole record with the settings of a day; None when there is none.
+
+    Args:
+        db: session.
+        household_id: which household.
+        on: which day; today in the household's time zone by default.
+    """
     row = db.get(m.HouseholdRow, household_id)
     if row is None:
         return None
-    contacts = {
-        one.duty: Contact(name=one.name, phone=one.phone)
-        for one in db.exec(
-            select(m.ContactRow).where(col(m.ContactRow.household_id) == household_id)
-        )
-    }
+    day = on or clock.today_in(row.time_zone)
+    first = _first_parts(db, row)
+    changes = read_changes(db, household_id)
+    parts = lay_over(first, changes, day)
     return Household(
         id=row.id,
         name=row.name,
         time_zone=row.time_zone,
-        items=tuple(_item(one) for one in _rows(db, m.ItemRow, household_id)),
-        catheters=_catheters(db, household_id),
-        supplier=_supplier(db, household_id, contacts.get(SUPPLIER)),
-        sessions=_sessions(db, household_id),
+        items=tuple(parts.items.values()),
+        catheters=tuple(parts.catheters.values()),
+        supplier=replace(parts.supplier, closures=tuple(parts.closures.values())),
+        sessions=with_items_named(_sessions(db, household_id), first, changes, day),
         ledger=tuple(ledger_entry(one) for one in _rows(db, m.LedgerRow, household_id)),
         orders=_orders(db, household_id),
-        pauses=tuple(_pause(one) for one in _rows(db, m.PauseRow, household_id)),
-        authorized=tuple(_authorized(one) for one in _rows(db, m.AuthorizedRow, household_id)),
+        pauses=tuple(parts.pauses.values()),
+        authorized=tuple(parts.authorized.values()),
+        care_team=parts.care_team,
+        settings=parts.plan,
+    )
+
+
+def read_parts(db: Session, household_id: str, on: date) -> Parts:
+    """A household's settings on a day, each part by its key.
+
+    Raises:
+        NoResultFound: when there is no such household.
+    """
+    first = _first_parts(db, db.get_one(m.HouseholdRow, household_id))
+    return lay_over(first, read_changes(db, household_id), on)
+
+
+def _first_parts(db: Session, row: m.HouseholdRow) -> Parts:
+    """The settings as they were first written."""
+    key = row.id
+    contacts = {
+        one.duty: Contact(name=one.name, phone=one.phone)
+        for one in db.exec(select(m.ContactRow).where(col(m.ContactRow.household_id) == key))
+    }
+    return Parts(
+        items={one.code: _item(one) for one in _rows(db, m.ItemRow, key)},
+        catheters={one.id: one for one in _catheters(db, key)},
+        supplier=_supplier(db, key, contacts.get(SUPPLIER)),
+        closures={
+            f"row-{one.id}": Closure(
+                starts_on=one.starts_on, ends_on=one.ends_on, reason=one.reason
+            )
+            for one in _rows(db, m.ClosureRow, key)
+        },
+        pauses={f"row-{one.id}": _pause(one) for one in _rows(db, m.PauseRow, key)},
+        authorized={f"row-{one.id}": _authorized(one) for one in _rows(db, m.AuthorizedRow, key)},
         care_team=contacts.get(CARE_TEAM),
-        settings=PlanSettings(
+        plan=PlanSettings(
             protection=row.protection,
             cover_days=row.cover_days,
             horizon_days=row.horizon_days,
@@ -131,10 +181,6 @@ def _supplier(db: Session, household_id: str, contact: Contact | None) -> Suppli
         standing=_standing(row),
         holiday_country=row.holiday_country,
         holiday_region=row.holiday_region,
-        closures=tuple(
-            Closure(starts_on=one.starts_on, ends_on=one.ends_on, reason=one.reason)
-            for one in _rows(db, m.ClosureRow, household_id)
-        ),
         minimum_boxes=row.minimum_boxes,
         contact=contact,
     )

@@ -17,7 +17,7 @@ from sqlalchemy.schema import CreateColumn
 from sqlmodel import Session, SQLModel, create_engine
 
 # Imported so that their tables are known before they are made.
-from app import models, models_feed, models_reminders  # noqa: F401
+from app import models, models_feed, models_reminders, models_settings  # noqa: F401
 
 SQLITE_PRAGMAS = (
     "PRAGMA journal_mode = WAL",

@@ -32,9 +32,11 @@ from app.access import (
     enter_household,
 )
 from app.db import open_session
+from app.display import show_as
 from app.errors import NotSignedIn, Refused
 from app.models import AccountRow
 from app.services_accounts import account_of_login
+from app.services_display import display_of
 from app.settings import Settings
 
 
@@ -73,6 +75,7 @@ def get_login_or_none(request: Request, db: DbSession, settings: AppSettings) ->
     account = account_of_login(db, secret, clock.utc_now()) if secret else None
     if account is None:
         return None
+    show_as(display_of(db, account.id or 0))
     return Login(account=account, secret=secret, form_token=security.form_token(secret))
 
 

@@ -14,7 +14,8 @@ The texts are plain sentences for people. They never carry internals.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 
 from planner.errors import Fault, InvalidHousehold, InvalidValue, PlannerError
@@ -93,6 +94,19 @@ class Throttled(AppError):
     status = 429
     title = "Please wait a little"
     message = "There were too many attempts. Wait 15 minutes and try again."
+
+
+@contextmanager
+def as_input() -> Iterator[None]:
+    """Values of the planner that are made from a form: what they refuse is its input.
+
+    Raises:
+        InvalidInput: when the planner refuses a value.
+    """
+    try:
+        yield
+    except PlannerError as error:
+        raise InvalidInput(faults_of(error)) from error
 
 
 def faults_of(error: PlannerError, *, drop_places: Iterable[str] = ()) -> tuple[Fault, ...]:

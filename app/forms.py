@@ -81,6 +81,22 @@ class FormReader:
         """A text without the spaces around it."""
         return self._values.get(name, "").strip()
 
+    def short(self, name: str, *, at_most: int) -> str:
+        """A text that must not be longer than there is room for.
+
+        Raises:
+            InvalidInput: when it is.
+        """
+        typed = self.text(name)
+        if len(typed) > at_most:
+            self._fault(name, typed, f"use at most {at_most} characters")
+            self.refuse()
+        return typed
+
+    def optional_whole(self, name: str, *, unit: str, example: int = 450) -> int | None:
+        """A whole number that may be left out."""
+        return self.whole(name, unit=unit, example=example) if self.text(name) else None
+
     def whole(self, name: str, *, unit: str, default: int = 0, example: int = 450) -> int:
         """A whole number; spaces, thousands marks and the unit itself are allowed."""
         typed = self.text(name)

@@ -21,7 +21,7 @@ import app.routers as router_package
 from app import views
 from app.db import create_tables, open_engine
 from app.errors import AppError, NotFound, NotSignedIn
-from app.middleware import LOG, AnswerHeaders, Guard, RequestLog, Rescue
+from app.middleware import LOG, AnswerHeaders, Guard, NewRequest, RequestLog, Rescue
 from app.replanning import Replanner
 from app.settings import STATIC, Settings
 from planner.errors import PlannerError
@@ -77,6 +77,7 @@ def create_app(
     application.add_middleware(GZipMiddleware, minimum_size=1000)
     application.add_middleware(AnswerHeaders, secure=settings.secure_cookies)
     application.add_middleware(RequestLog)
+    application.add_middleware(NewRequest)
     return application
 
 

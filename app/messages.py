@@ -7,6 +7,7 @@ ever suggest draining more, less, or on other days.
 
 from __future__ import annotations
 
+from app.messages_settings import ENGLISH_SETTINGS
 from app.messages_what_if import ENGLISH_WHAT_IF
 
 Message = str | tuple[str, str]
@@ -196,7 +197,7 @@ ENGLISH: dict[str, Message] = {
     ),
 }
 
-ENGLISH |= ENGLISH_WHAT_IF
+ENGLISH |= ENGLISH_SETTINGS | ENGLISH_WHAT_IF
 
 CATALOGUE: dict[str, dict[str, Message]] = {"en": ENGLISH}
 

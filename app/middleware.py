@@ -11,7 +11,7 @@ from starlette.requests import Request as HttpRequest
 from starlette.responses import PlainTextResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from app import clock, security
+from app import clock, display, security
 from app.errors import Refused
 
 LOG = logging.getLogger("ebbstock.requests")
@@ -151,3 +151,15 @@ class RequestLog:
             route = getattr(scope.get("route"), "path", "(no route)")
             took_ms = (clock.seconds() - began) * 1000
             LOG.info("%s %s %d %.0f ms", scope["method"], route, status, took_ms)
+
+
+class NewRequest:
+    """Makes every request start as nobody's, before anything else looks at it."""
+
+    def __init__(self, app: ASGIApp) -> None:
+        self.app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Handle one request."""
+        display.begin_request()
+        await self.app(scope, receive, send)

@@ -15,6 +15,7 @@ from sqlalchemy import select as select_columns
 from sqlmodel import Session, col, select
 
 from app import clock
+from app.changes_rows import cut_off_on, supplier_changes
 from app.convert import read_household
 from app.db import upsert
 from app.errors import NotFound
@@ -62,7 +63,8 @@ def plan_for(db: Session, household_id: str, now: datetime) -> StoredPlan:
     terms = db.get(SupplierRow, household_id)
     if household is None or terms is None:
         raise NotFound
-    past_cut_off = now.time() > terms.cut_off
+    changes = supplier_changes(db, household_id).get(household_id, ())
+    past_cut_off = now.time() > cut_off_on(terms.cut_off, changes, now.date())
     stored = db.get(StoredPlanRow, household_id, populate_existing=True)
     if stored is not None and _holds(
         stored, household.input_version, now.date(), past_cut_off=past_cut_off
@@ -153,10 +155,12 @@ def stale_household_ids(db: Session, agency_id: str | None = None) -> tuple[str,
     )
     if agency_id is not None:
         query = query.where(col(HouseholdRow.agency_id) == agency_id)
+    changes = supplier_changes(db)
     moments: dict[str, datetime] = {}
     stale: list[str] = []
-    for key, zone, version, cut_off, *stored in db.execute(query).all():
+    for key, zone, version, first_cut_off, *stored in db.execute(query).all():
         now = moments.setdefault(zone, clock.now_in(zone))
+        cut_off = cut_off_on(first_cut_off, changes.get(key, ()), now.date())
         if tuple(stored) != (version, now.date(), now.time() > cut_off, PLAN_FORMAT):
             stale.append(key)
     return tuple(stale)
@@ -171,7 +175,7 @@ def _compute(db: Session, household_id: str, day: date, *, past_cut_off: bool) -
     # One transaction reads version and record, so that the two belong together.
     db.commit()
     row = db.get(HouseholdRow, household_id, populate_existing=True)
-    household = read_household(db, household_id)
+    household = read_household(db, household_id, day)
     if row is None or household is None:
         raise NotFound
     version = row.input_version

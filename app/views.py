@@ -39,6 +39,9 @@ _DONE = {
     "cancelled": "The order is marked as cancelled. Tell your supplier, too.",
     "revoked": "The old address does not work any more.",
     "reminders": "Your choices are saved.",
+    "setting": "Your change is saved.",
+    "stays": "That change cannot be taken back. It was before, or later entries need it.",
+    "unchanged": "Nothing was changed: it was so already.",
     "shows": "Saved. Your calendar follows when it next looks for changes.",
 }
 _KEY = re.compile(r"[A-Za-z0-9.:_-]{1,64}")
@@ -73,11 +76,12 @@ class Sign:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Told:
-    """What has just been done, with a way to take it back."""
+    """What has just been done, with a way to take it back at `undo_path` of the household."""
 
     text: str
     more: tuple[str, ...] = ()
     undo_id: str = ""
+    undo_path: str = "/undo"
 
 
 def sign_of(urgency: Urgency) -> Sign:
@@ -97,7 +101,7 @@ def household_places(access: HouseholdAccess, here: str) -> tuple[Place, ...]:
     pages.append(("What if", "/what-if"))
     if access.may(Permission.RECORD):
         pages.insert(1, ("Record", "/sessions/new"))
-    pages.append(("Calendar", "/calendar"))
+    pages += [("Calendar", "/calendar"), ("Settings", "/settings")]
     return tuple(Place(name=name, href=root + path, here=name == here) for name, path in pages)
 
 

@@ -102,11 +102,9 @@ def facts_behind(plan: Plan, record: Household) -> list[tuple[str, str]]:
 
 def _outlook_facts(outlook: CatheterOutlook, label: str) -> list[tuple[str, str]]:
     low, high = outlook.rate_low_ml_per_day, outlook.rate_high_ml_per_day
+    most = f"(8 in 10: {wording.volume_text(low)} to {wording.volume_text(high)})"
     facts = [
-        (
-            f"Fluid a day{label}",
-            f"about {outlook.rate_ml_per_day:,.0f} mL (8 in 10: {low:,.0f} to {high:,.0f})",
-        ),
+        (f"Fluid a day{label}", f"about {wording.volume_text(outlook.rate_ml_per_day)} {most}"),
         (f"Usual days between sessions{label}", f"{outlook.usual_gap_days:.1f}"),
         (f"Bottles in a usual session{label}", f"{outlook.bottles_per_session:.2f}"),
         (

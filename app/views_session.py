@@ -65,7 +65,7 @@ def session_lines(
             day=wording.day_text(one.drained_on),
             time=f"{one.started_at:%H:%M}",
             catheter=record.catheter(one.catheter_id).label,
-            volume=f"{one.volume_ml:,} mL",
+            volume=wording.volume_text(one.volume_ml),
             bottles=_bottles_text(one),
             ended=dict(STOP_CHOICES)[one.stop_reason.value],
             taken_back=one.id not in valid,
@@ -85,7 +85,8 @@ def last_session(record: Household) -> str:
     sessions = record.valid_sessions
     if not sessions:
         return ""
-    return f"{wording.day_text(sessions[-1].drained_on)}, {sessions[-1].volume_ml:,} mL"
+    last = sessions[-1]
+    return f"{wording.day_text(last.drained_on)}, {wording.volume_text(last.volume_ml)}"
 
 
 def above_limit(record: Household, key: str) -> tuple[str, ...]:
@@ -98,9 +99,8 @@ def above_limit(record: Household, key: str) -> tuple[str, ...]:
     if limit is None or session.volume_ml <= limit:
         return ()
     team = wording.care_team_text(wording.names_of(record))
-    return (
-        f"It was {session.volume_ml:,} mL. The limit in your plan is {limit:,} mL. Tell {team}.",
-    )
+    volume, most = wording.volume_text(session.volume_ml), wording.volume_text(limit)
+    return (f"It was {volume}. The limit in your plan is {most}. Tell {team}.",)
 
 
 def limit_texts(record: Household) -> tuple[str, ...]:
@@ -108,9 +108,9 @@ def limit_texts(record: Household) -> tuple[str, ...]:
     several = len(record.catheters) > 1
     latest = ((one, max(one.regimens, key=lambda r: r.starts_on)) for one in record.catheters)
     return tuple(
-        f"{one.label}: {regimen.session_limit_ml:,} mL"
+        f"{one.label}: {wording.volume_text(regimen.session_limit_ml)}"
         if several
-        else f"{regimen.session_limit_ml:,} mL"
+        else wording.volume_text(regimen.session_limit_ml)
         for one, regimen in latest
         if regimen.session_limit_ml
     )

@@ -11,6 +11,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 
+from app import display
+from app.display import DateStyle, VolumeUnit
 from app.messages import message
 from planner.household import Household
 from planner.items import ItemKind
@@ -61,15 +63,44 @@ def caution(language: str = "en") -> str:
 def day_text(
     day: date, *, today: date | None = None, with_year: bool = False, language: str = "en"
 ) -> str:
-    """A day as people say it, "Tue 14 April"; the year when asked for or not `today`'s."""
+    """A day as people say it, "Tue 14 April"; the year when asked for or not `today`'s.
+
+    Who looks at the page may have chosen another way to write days.
+    """
     other_year = today is not None and today.year != day.year
+    style = display.current().date_style
     code = "day-with-year" if with_year or other_year else "day"
+    if style is not DateStyle.USUAL:
+        code = f"{code}-{style.value}"
+    return _day(code, day, language)
+
+
+def short_day_text(day: date, language: str = "en") -> str:
+    """A day without weekday for narrow places, "3 Dec"."""
+    month_first = display.current().date_style is DateStyle.MONTH_FIRST
+    return _day("day-month-first" if month_first else "day-short", day, language)
+
+
+def _day(code: str, day: date, language: str) -> str:
     return message(code, language=language).format(
         weekday=message("weekdays", language=language).split()[day.weekday()],
+        weekday_long=message("weekday-names", language=language).split()[day.weekday()],
         day=day.day,
         month=message("months", language=language).split()[day.month - 1],
+        month_short=message("months-short", language=language).split()[day.month - 1],
         year=day.year,
+        iso=day.isoformat(),
     )
+
+
+def volume_text(volume_ml: float, language: str = "en") -> str:
+    """A volume with its unit, in the unit that the person chose; it is stored in mL."""
+    unit = display.current().volume_unit
+    if unit is VolumeUnit.FLUID_OUNCE:
+        shown = f"{display.to_fluid_ounces(volume_ml):,.1f}"
+    else:
+        shown = f"{volume_ml:,.0f}"
+    return message(f"volume-{unit.value}", language=language).format(volume=shown)
 
 
 def count_text(count: int, noun: str, language: str = "en") -> str:

@@ -126,7 +126,7 @@ def _save_locked(request: Request, action: Callable[[Change], str]) -> Saved:
     if earlier is not None:
         db.rollback()
         return Saved(key=earlier, again=True)
-    household = read_household(db, household_id)
+    household = read_household(db, household_id, request.now.date())
     if household is None:
         raise NotFound
     change = Change(

@@ -23,7 +23,11 @@ HOUSEHOLD_PAGES = (
     "/h/home/shelf/waste",
     "/h/home/order",
     "/h/home/calendar",
+    "/h/home/settings",
+    "/h/home/settings/regimen",
+    "/h/home/settings/away",
 )
+OWN_PAGES = ("/display",)
 AGENCY_PAGES = ("/agency/ours", "/agency/ours/order", "/agency/ours/calendar")
 OPEN_PAGES = ("/sign-in", "/when-to-call", "/nowhere")
 ILLNESS = re.compile(
@@ -48,7 +52,11 @@ def check(page: str) -> None:
 
 @pytest.mark.parametrize(
     ("who", "paths"),
-    [("pat", HOUSEHOLD_PAGES), ("cara", HOUSEHOLD_PAGES), ("cody", HOUSEHOLD_PAGES + AGENCY_PAGES)],
+    [
+        ("pat", HOUSEHOLD_PAGES),
+        ("cara", HOUSEHOLD_PAGES + OWN_PAGES),
+        ("cody", HOUSEHOLD_PAGES + AGENCY_PAGES),
+    ],
 )
 def test_everybody_sees_their_pages(who: str, paths: tuple[str, ...], enter: Enter) -> None:
     visitor = enter(who)
@@ -78,7 +86,7 @@ def test_others_find_nothing(who: str, enter: Enter) -> None:
 
 
 def test_without_a_login_every_page_leads_to_the_sign_in(client: TestClient) -> None:
-    for path in (*HOUSEHOLD_PAGES, *AGENCY_PAGES, "/"):
+    for path in (*HOUSEHOLD_PAGES, *AGENCY_PAGES, *OWN_PAGES, "/"):
         answer = client.get(path)
         assert answer.status_code == 303
         assert answer.headers["location"].startswith("/sign-in?next=/")
@@ -92,6 +100,9 @@ WRITING = (
     "/h/home/shelf/waste",
     "/h/home/order",
     "/h/home/order/cancel",
+    "/h/home/settings/regimen",
+    "/h/home/settings/away",
+    "/h/home/settings/undo",
 )
 
 

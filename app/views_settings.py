@@ -1,0 +1,186 @@
+"""What the settings pages show: what holds now, what is coming, and the history."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+
+from starlette.responses import Response
+
+from app import wording
+from app import wording_settings as words
+from app.access import HouseholdAccess
+from app.changes import Parts, SettingChange
+from app.changes_rows import NotedChange
+from app.messages import message
+from app.views import Place, Told, after, told_of
+from app.writing import Saved
+from planner.errors import Fault
+from planner.household import Household
+from planner.regimen import regimen_on
+from planner.results import Plan
+
+REGIMEN_LABELS = {
+    "starts_on": "First day",
+    "pattern": "How it is written",
+    "every_n_days": "Number of days",
+    "weekdays": "Weekdays",
+    "rrule": "Calendar rule",
+    "ordered_by": "Name of the prescriber",
+    "session_limit_ml": "Limit for one session",
+}
+PAUSE_LABELS = {
+    "starts_on": "First day away",
+    "ends_on": "First day at home again",
+    "reason": "Reason",
+    "catheter": "Catheter",
+}
+PATTERN_CHOICES = (
+    ("every-n-days", "Every so many days"),
+    ("weekdays", "On fixed weekdays"),
+    ("as-needed", "As needed"),
+    ("rrule", "By a calendar rule"),
+)
+PAUSE_CHOICES = (("hospital", "In hospital"), ("travel", "Travelling"), ("other", "Other"))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """One thing that is set, in short lines, with what may be done about it."""
+
+    lines: tuple[str, ...]
+    links: tuple[Place, ...] = ()
+    title: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Card:
+    """A group of settings as shown."""
+
+    id: str
+    title: str
+    rows: tuple[Row, ...]
+    links: tuple[Place, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HistoryLine:
+    """One change in the history."""
+
+    key: str
+    day: str
+    what: str
+    by: str
+    counts_from: str
+    taken_back: bool
+
+
+def regimen_card(record: Household, root: str, today: date) -> Card:
+    """What is prescribed for each catheter, now and later."""
+    rows = []
+    for catheter in record.catheters:
+        now = regimen_on(catheter.regimens, today)
+        lines = list(words.catheter_texts(catheter, today))
+        if now is not None:
+            lines += words.regimen_texts(now, today)
+        for later in catheter.regimens:
+            if later.starts_on > today:
+                what = ". ".join(words.regimen_texts(later, today))
+                lines.append(f"{message('coming')}: {what}")
+        links = (
+            Place(name="Change the drain plan", href=f"{root}/regimen?catheter={catheter.id}"),
+        )
+        rows.append(Row(title=catheter.label, lines=tuple(lines), links=links))
+    return Card(id="drain-plan", title="Drain plan", rows=tuple(rows))
+
+
+def pause_card(parts: Parts, root: str, today: date) -> Card:
+    """Times away that are not over yet."""
+    rows = tuple(
+        Row(
+            lines=(words.pause_text(one, today),),
+            links=(Place(name="Change or end it", href=f"{root}/away?pause={key}"),),
+        )
+        for key, one in parts.pauses.items()
+        if one.ends_on is None or one.ends_on > today
+    )
+    return Card(
+        id="away",
+        title="Time away from home",
+        rows=rows or (Row(lines=(message("away-none"),)),),
+        links=(Place(name="Add a time away", href=f"{root}/away"),),
+    )
+
+
+def history_lines(
+    noted: tuple[NotedChange, ...], record: Household, today: date
+) -> tuple[HistoryLine, ...]:
+    """Every change, the latest first."""
+    return tuple(
+        HistoryLine(
+            key=one.change.key,
+            day=wording.day_text(one.recorded_at.date(), today=today),
+            what=change_said(one.change, one.was, record, today),
+            by=one.by,
+            counts_from=_counts_from(one.change, today),
+            taken_back=one.taken_back,
+        )
+        for one in noted
+    )
+
+
+def change_said(
+    change: SettingChange, was: Mapping[str, object], record: Household, today: date
+) -> str:
+    """A change in one line."""
+    return words.change_text(
+        change,
+        was,
+        items={item.code: item for item in record.items},
+        labels={one.id: one.label for one in record.catheters},
+        today=today,
+    )
+
+
+def _counts_from(change: SettingChange, today: date) -> str:
+    if change.starts_on <= today:
+        return ""
+    day = wording.day_text(change.starts_on, today=today)
+    return message("counts-from").format(day=day)
+
+
+def told_of_change(done: str, found: NotedChange | None, plan: Plan, today: date) -> Told | None:
+    """What was changed, and how that moves the plan."""
+    told = told_of(done)
+    if told is None or found is None or done != "setting":
+        return told
+    more = [wording.lasts_text(plan)]
+    if plan.run_out.expected_on == found.lasted_on:
+        more.append(message("lasts-same"))
+    elif found.lasted_on is None:
+        more.append(message("lasted-before-beyond"))
+    elif found.lasted_on <= plan.as_of:
+        more.append(message("lasted-before-none"))
+    else:
+        day = wording.day_text(found.lasted_on - timedelta(days=1), today=today)
+        more.append(message("lasted-before").format(day=day))
+    if coming := _counts_from(found.change, today):
+        more.insert(0, coming)
+    return Told(
+        text=told.text,
+        more=tuple(more),
+        undo_id="" if found.taken_back else found.change.key,
+        undo_path="/settings/undo",
+    )
+
+
+def after_change(access: HouseholdAccess, saved: Saved) -> Response:
+    """Lead to the settings, which say what was changed."""
+    done = "setting" if saved.key else "unchanged"
+    return after(f"/h/{access.household_id}/settings", done, saved.key)
+
+
+def flat(faults: tuple[Fault, ...]) -> tuple[Fault, ...]:
+    """Faults of a form that shows one thing only, so that places say nothing."""
+    return tuple(replace(fault, place="") for fault in faults)
