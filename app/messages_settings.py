@@ -71,7 +71,7 @@ ENGLISH_SETTINGS: dict[str, Message] = {
     "lasted-before-beyond": "Before this change: past the days this plan looks at.",
     "lasted-before-none": "Before this change: not enough for the next session.",
     # The history.
-    "change-regimen": "Drain plan ({target}): {what}",
+    "change-regimen": "Prescribed ({target}): {what}",
     "change-pause": "Time away: {what}",
     "change-pause-removed": "A time away was taken out",
     "change-catheter": "Catheter ({target}): {what}",
