@@ -13,13 +13,14 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from app import clock, display, security
 from app.errors import Refused
+from app.stylesheet import STYLES_HASH
 
 LOG = logging.getLogger("ebbstock.requests")
 LARGEST_FORM_BYTES = 256 * 1024
 _SAFE_METHODS = ("GET", "HEAD", "OPTIONS")
 
 CONTENT_POLICY = (
-    "default-src 'none'; style-src 'self'; img-src 'self'; script-src 'self'; "
+    f"default-src 'none'; style-src '{STYLES_HASH}'; img-src 'self'; script-src 'self'; "
     "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 )
 

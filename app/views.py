@@ -9,12 +9,14 @@ from datetime import date
 
 from fastapi import Request
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
+from markupsafe import Markup
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from app import security
 from app.access import HouseholdAccess, Permission
 from app.deps import Login
 from app.settings import TEMPLATES
+from app.stylesheet import STYLES
 from app.wording import STANDING_CAUTION, day_text, urgency_name, urgency_text
 from planner.results import Urgency
 
@@ -53,6 +55,7 @@ _environment = Environment(
     trim_blocks=True,
     lstrip_blocks=True,
 )
+_environment.globals["styles"] = Markup(STYLES)  # noqa: S704  (our own sheet)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,9 +9,8 @@ from pathlib import Path
 from typing import Literal, TypedDict
 
 import pytest
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser
 
-from app.settings import DEFAULTS
 from tests.browser.every_page import WHO, Demo, Visit, distinct, routes
 from tests.browser.looks import (
     OPEN_DETAILS,
@@ -21,6 +20,7 @@ from tests.browser.looks import (
     axe_finds,
     does_not_fit,
 )
+from tests.browser.opening import open_page, pages_of
 from tests.suites.needs import HTML_VALIDATE
 
 
@@ -39,22 +39,6 @@ COLOURS: tuple[Colours, ...] = (
     {"color_scheme": "light", "forced_colors": "active"},
 )
 EVERYBODY = pytest.mark.parametrize("who", WHO)
-
-
-def open_page(running: Browser, demo: Demo, who: str) -> Page:
-    context = running.new_context(base_url=demo.base, viewport={"width": 360, "height": 800})
-    context.set_default_timeout(60_000)
-    if who in demo.cookies:
-        secret = demo.cookies[who]
-        cookie = {"name": DEFAULTS.cookie_name, "value": secret, "url": demo.base}
-        context.add_cookies([cookie])  # type: ignore[list-item]
-    return context.new_page()
-
-
-def pages_of(who: str, visits: list[Visit]) -> list[Visit]:
-    """Pages that nobody before this person saw in the same way."""
-    assert any(one.who == who for one in visits)
-    return [one for one in distinct(visits) if one.who == who]
 
 
 def listed(found: list[str]) -> str:
