@@ -12,7 +12,7 @@ import pytest
 from planner.plan import make_plan
 from planner.stock import shelf_on
 from tests.builders import KIT
-from tests.studies import rows, scores
+from tests.studies import results, rows, scores
 from tests.studies.calibration import happened, summary
 from tests.studies.forecasts import HORIZON_DAYS, Case, forecast, make_case
 from tests.studies.rows import Row, make_row
@@ -122,3 +122,7 @@ def test_a_line_holds_what_the_summary_needs() -> None:
     assert len(row.past) == 3
     assert sum(row.bottles["7"]) == pytest.approx(1.0, abs=1e-5)
     assert row.used["7"] <= row.used["28"]
+
+
+def test_the_page_of_results_shows_the_stored_summaries() -> None:
+    assert results.TARGET.read_text(encoding="utf-8") == results.render()
