@@ -24,11 +24,11 @@ CALIBRATION = """
 ## Run-out dates: as sure as they say?
 
 The first figure is the share of the non-randomised transforms inside the interval, in percent;
-it is the nominal figure when the forecast is right (a run-out is a whole day, so an interval of whole
-days holds more than its name says). In brackets: how often the interval of whole days held the
-date, less what the forecasts gave those days. The last column: how often goods lasted to the
-cautious date, and what the forecasts promised. A goal was 2 points. Households whose goods
-outlast the 70 days looked ahead count as one last day.
+it is the nominal figure when the forecast is right. A run-out is a whole day, so an interval of
+whole days holds more than its name says; in brackets is how often it held the date, less what
+the forecasts gave those days. The last column: how often goods lasted to the cautious date, and
+what the forecasts promised. A goal was 2 points. Households whose goods outlast the 70 days
+looked ahead count as one last day.
 """
 
 SCORES = """
