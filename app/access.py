@@ -21,24 +21,37 @@ class Role(StrEnum):
 
 
 class Permission(StrEnum):
-    """What somebody may do with a household."""
+    """What somebody may do with a household.
+
+    VIEW also covers a person's own calendar address, reminders and leaving. MANAGE covers who
+    belongs to the household, its file, and deleting it.
+    """
 
     VIEW = "view"
     RECORD = "record"
     ORDER = "order"
+    MANAGE = "manage"
 
 
 PERMISSIONS = {
-    Role.PATIENT: frozenset({Permission.VIEW, Permission.RECORD, Permission.ORDER}),
-    Role.CARER: frozenset({Permission.VIEW, Permission.RECORD, Permission.ORDER}),
-    Role.COORDINATOR: frozenset({Permission.VIEW, Permission.RECORD, Permission.ORDER}),
+    Role.PATIENT: frozenset(Permission),
+    Role.CARER: frozenset(Permission),
+    Role.COORDINATOR: frozenset(Permission),
     Role.VIEWER: frozenset({Permission.VIEW}),
 }
+MEMBER_ROLES = (Role.PATIENT, Role.CARER, Role.VIEWER)
+"""What a member of a household can be; coordinators come in through their agency."""
+
+MANAGING_ROLES = tuple(role for role in MEMBER_ROLES if Permission.MANAGE in PERMISSIONS[role])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HouseholdAccess:
-    """One account's way into one household. Services and queries want this, not a bare id."""
+    """One account's way into one household. Services and queries want this, not a bare id.
+
+    Attributes:
+        one_of_several: the account has other households as well, so pages name this one.
+    """
 
     household_id: str
     household_name: str
@@ -47,6 +60,7 @@ class HouseholdAccess:
     role: Role
     account_id: int
     account_name: str
+    one_of_several: bool = False
 
     def may(self, permission: Permission) -> bool:
         """Whether the role allows this."""
@@ -85,7 +99,8 @@ def enter_household(
         NotFound: when there is no such household, or not for this account, or not for this.
     """
     household = db.get(HouseholdRow, household_id)
-    role = None if household is None else _role_in(db, account, household)
+    roles = _roles_of(db, account)
+    role = None if household is None else _role_in(db, account, household, roles)
     if household is None or role is None:
         raise NotFound
     access = HouseholdAccess(
@@ -96,6 +111,7 @@ def enter_household(
         role=role,
         account_id=account.id or 0,
         account_name=account.name,
+        one_of_several=len(roles) > 1 or role is Role.COORDINATOR,
     )
     access.require(permission)
     return access
@@ -119,17 +135,21 @@ def enter_agency(db: Session, account: AccountRow, agency_id: str) -> AgencyAcce
     )
 
 
-def _role_in(db: Session, account: AccountRow, household: HouseholdRow) -> Role | None:
+def _roles_of(db: Session, account: AccountRow) -> dict[str, Role]:
+    """The account's role in each household that it is a member of."""
     if account.closed_at is not None:
-        return None
-    found = db.exec(
-        select(MembershipRow.role).where(
-            MembershipRow.account_id == account.id,
-            MembershipRow.household_id == household.id,
-        )
-    ).first()
-    if found is not None:
-        return Role(found)
+        return {}
+    mine = select(MembershipRow.household_id, MembershipRow.role).where(
+        MembershipRow.account_id == account.id
+    )
+    return {household_id: Role(role) for household_id, role in db.exec(mine)}
+
+
+def _role_in(
+    db: Session, account: AccountRow, household: HouseholdRow, roles: dict[str, Role]
+) -> Role | None:
+    if household.id in roles:
+        return roles[household.id]
     if household.agency_id is not None and _works_for(db, account, household.agency_id):
         return Role.COORDINATOR
     return None

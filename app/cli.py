@@ -6,6 +6,7 @@
     ebbstock serve            serve the pages
     ebbstock demo             the same, with invented households in a new database
     ebbstock remind           send the e-mail reminders that are due; the server does so as well
+    ebbstock account add      give a link with which somebody makes an account
 
 Exit status: 0 when all went well, 2 for bad input, with one sentence for each fault on
 standard error and nothing on standard output.
@@ -108,6 +109,13 @@ def _parser() -> argparse.ArgumentParser:
         command.add_argument("--host", help="address to listen on (EBBSTOCK_HOST)")
         command.add_argument("--port", help="port to listen on (EBBSTOCK_PORT)")
         command.set_defaults(run=run)
+
+    account = commands.add_parser("account", help="let people in")
+    actions = account.add_subparsers(required=True, metavar="ACTION")
+    add = actions.add_parser("add", help="give a link with which somebody makes an account")
+    add.add_argument("--agency", metavar="NAME", help="as coordinator of this agency, new or not")
+    add.add_argument("--time-zone", metavar="ZONE", help="time zone of a new agency; UTC otherwise")
+    add.set_defaults(run=_add_account)
 
     remind = commands.add_parser("remind", help="send the e-mail reminders that are due")
     remind.set_defaults(run=_remind)
@@ -255,6 +263,20 @@ def _remind(arguments: argparse.Namespace) -> str:
     tally = remind_once(_settings(arguments), _mail_settings())
     lost = tally[Outcome.NEVER] + tally[Outcome.UNSURE]
     return f"Reminders: {tally[Outcome.SENT]} sent, {tally[Outcome.LATER]} later, {lost} not.\n"
+
+
+def _add_account(arguments: argparse.Namespace) -> str:
+    from app.admin import join_address, make_link  # noqa: PLC0415
+
+    settings = _settings(arguments)
+    try:
+        secret = make_link(settings, agency=arguments.agency, time_zone=arguments.time_zone)
+    except BadSetting as error:
+        raise BadInput(str(error)) from None
+    return (
+        "Open this link within 24 hours to make the account. It works once.\n"
+        f"{join_address(settings, secret)}\n"
+    )
 
 
 def _export(arguments: argparse.Namespace) -> str:

@@ -17,7 +17,13 @@ from sqlalchemy.schema import CreateColumn
 from sqlmodel import Session, SQLModel, create_engine
 
 # Imported so that their tables are known before they are made.
-from app import models, models_feed, models_reminders, models_settings  # noqa: F401
+from app import (  # noqa: F401
+    models,
+    models_feed,
+    models_links,
+    models_reminders,
+    models_settings,
+)
 
 SQLITE_PRAGMAS = (
     "PRAGMA journal_mode = WAL",
@@ -95,6 +101,18 @@ def transaction(engine: Engine) -> Iterator[Session]:
     """One transaction: all of it is saved, or nothing."""
     with open_session(engine) as db, db.begin():
         yield db
+
+
+@contextmanager
+def whole(db: Session) -> Iterator[None]:
+    """The same in a session that is open already; what was read before is read anew."""
+    db.commit()
+    try:
+        yield
+        db.commit()
+    except BaseException:
+        db.rollback()
+        raise
 
 
 def upsert(db: Session, row: SQLModel) -> None:

@@ -7,8 +7,10 @@ Paths name the household `{household}` and the agency `{agency}`. A router takes
     access: ViewedHousehold          may view the household in the path
     access: RecordedHousehold        may record sessions, counts, receipts, waste, undo
     access: OrderedHousehold         may confirm and cancel orders
+    access: ManagedHousehold         may decide who belongs to it, and delete it
     access: ViewedAgency             coordinator of the agency in the path
     form: CheckedForm                posted form of a signed-in person, checked for origin
+    form: OpenForm                   posted form of somebody who need not be signed in
     now: Now                         wall-clock moment of the household in the path
 """
 
@@ -22,6 +24,7 @@ from typing import Annotated
 from fastapi import Depends, Request
 from sqlmodel import Session
 from starlette.datastructures import FormData
+from starlette.responses import Response
 
 from app import clock, security
 from app.access import (
@@ -96,6 +99,32 @@ def get_login(login: MaybeSignedIn) -> Login:
 SignedIn = Annotated[Login, Depends(get_login)]
 
 
+def keep_signed_in(answer: Response, settings: Settings, secret: str) -> Response:
+    """Give a browser the cookie of its sign-in."""
+    answer.set_cookie(
+        settings.cookie_name,
+        secret,
+        max_age=int(security.ABSOLUTE_LIMIT.total_seconds()),
+        httponly=True,
+        secure=settings.secure_cookies,
+        samesite="lax",
+        path="/",
+    )
+    return answer
+
+
+def forget_browser(answer: Response, settings: Settings) -> Response:
+    """Take the cookie and everything kept back from a browser."""
+    answer.delete_cookie(settings.cookie_name, path="/", secure=settings.secure_cookies)
+    answer.headers["Clear-Site-Data"] = '"cache", "storage"'
+    return answer
+
+
+def device_of(request: Request) -> str:
+    """What kind of device a request comes from."""
+    return security.device_kind(request.headers.get("user-agent", ""))
+
+
 async def get_checked_form(request: Request, login: SignedIn) -> FormData:
     """The posted form, once it is sure that one of our pages sent it.
 
@@ -110,6 +139,14 @@ async def get_checked_form(request: Request, login: SignedIn) -> FormData:
 
 
 CheckedForm = Annotated[FormData, Depends(get_checked_form)]
+
+
+async def get_open_form(request: Request) -> FormData:
+    """The posted form of somebody who need not be signed in; the guard checked its origin."""
+    return await request.form()
+
+
+OpenForm = Annotated[FormData, Depends(get_open_form)]
 
 
 def view_household(household: str, db: DbSession, login: SignedIn) -> HouseholdAccess:
@@ -127,6 +164,11 @@ def order_household(household: str, db: DbSession, login: SignedIn) -> Household
     return enter_household(db, login.account, household, Permission.ORDER)
 
 
+def manage_household(household: str, db: DbSession, login: SignedIn) -> HouseholdAccess:
+    """Access to the household in the path, to decide who belongs to it, and to delete it."""
+    return enter_household(db, login.account, household, Permission.MANAGE)
+
+
 def view_agency(agency: str, db: DbSession, login: SignedIn) -> AgencyAccess:
     """Access to the agency in the path."""
     return enter_agency(db, login.account, agency)
@@ -135,6 +177,7 @@ def view_agency(agency: str, db: DbSession, login: SignedIn) -> AgencyAccess:
 ViewedHousehold = Annotated[HouseholdAccess, Depends(view_household)]
 RecordedHousehold = Annotated[HouseholdAccess, Depends(record_household)]
 OrderedHousehold = Annotated[HouseholdAccess, Depends(order_household)]
+ManagedHousehold = Annotated[HouseholdAccess, Depends(manage_household)]
 ViewedAgency = Annotated[AgencyAccess, Depends(view_agency)]
 
 

@@ -119,10 +119,10 @@ def compose(
     subject: str,
     body: str,
     message_id: str,
-    stop_address: str,
     sent_at: datetime,
+    stop_address: str = "",
 ) -> EmailMessage:
-    """A message with a link that stops further ones.
+    """A message, with a link that stops further ones where there may be more.
 
     Args:
         sender: address it comes from.
@@ -130,8 +130,8 @@ def compose(
         subject: one line.
         body: plain text.
         message_id: unique, in angle brackets.
-        stop_address: where the link leads.
         sent_at: aware.
+        stop_address: where the link leads; empty for a message that comes once.
 
     Raises:
         ValueError: when an address cannot be used. A line break in any header is refused by
@@ -152,7 +152,8 @@ def compose(
     message["Date"] = sent_at
     message["Message-ID"] = message_id
     message["Auto-Submitted"] = "auto-generated"
-    message["List-Unsubscribe"] = f"<{stop_address}>"
+    if stop_address:
+        message["List-Unsubscribe"] = f"<{stop_address}>"
     if stop_address.startswith("https://"):
         message["List-Unsubscribe-Post"] = "List-Unsubscribe=One-Click"
     message.set_content(body, cte="quoted-printable")

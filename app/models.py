@@ -48,7 +48,7 @@ class AccountRow(SQLModel, table=True):
 
 
 class LoginRow(SQLModel, table=True):
-    """One signed-in browser. Only the SHA-256 of its secret is kept."""
+    """One signed-in browser. Only the SHA-256 of its secret is kept; `device` is a rough kind."""
 
     __tablename__ = "login"
 
@@ -57,6 +57,7 @@ class LoginRow(SQLModel, table=True):
     created_at: datetime = Field(sa_type=UtcInstant)
     last_seen_at: datetime = Field(sa_type=UtcInstant)
     ended_at: datetime | None = Field(default=None, sa_type=UtcInstant)
+    device: str | None = Field(default=None, max_length=16)
 
 
 class LoginAttemptRow(SQLModel, table=True):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import hmac
+import re
 import secrets
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -118,6 +119,13 @@ def origin_of(address: str) -> str:
     """Scheme, host and port of an address."""
     parts = urlsplit(address)
     return f"{parts.scheme}://{parts.netloc}"
+
+
+def device_kind(user_agent: str) -> str:
+    """A rough kind of device, so that a person knows their sign-ins apart; no more is kept."""
+    if not user_agent.startswith("Mozilla/"):
+        return ""
+    return "phone" if re.search(r"Mobi|Android|iPad", user_agent) else "computer"
 
 
 def attempt_subject(email: str, address: str) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
+from sqlalchemy.exc import IntegrityError
 from sqlmodel import Session, col, delete, select, update
 
 from app import security
@@ -11,9 +12,11 @@ from app.access import Role
 from app.db import upsert
 from app.errors import InvalidInput, Throttled, WrongSignIn
 from app.models import AccountRow, CoordinatorRow, LoginAttemptRow, LoginRow, MembershipRow
-from planner.errors import Fault
+from planner.errors import Fault, show
 
 SHORTEST_PASSWORD = 9
+LONGEST_NAME = 60
+LONGEST_EMAIL = 254
 _SEEN_STEP_SECONDS = 600
 _ATTEMPTS_PER_ADDRESS = 60
 
@@ -24,25 +27,54 @@ def create_account(
     """Add an account; the caller commits.
 
     Raises:
-        InvalidInput: when the address is taken or the password is too short.
+        InvalidInput: fields `name`, `email`, `password`; the caller rolls back.
     """
     address = email.strip().lower()
-    faults = []
-    if "@" not in address:
-        faults.append(Fault(field="email", value=email, fix="give an e-mail address"))
+    faults = [*name_faults(name)]
+    if not _is_email(address):
+        fix = "give an e-mail address such as ann@example.org"
+        faults.append(Fault(field="email", value=show(email.strip()), fix=fix))
+    taken = Fault(field="email", value=show(email.strip()), fix="it has an account already")
     if db.exec(select(AccountRow.id).where(AccountRow.email == address)).first() is not None:
-        faults.append(Fault(field="email", value=email, fix="it has an account already"))
-    if not SHORTEST_PASSWORD <= len(password) <= security.LONGEST_PASSWORD:
-        fix = f"use {SHORTEST_PASSWORD} to {security.LONGEST_PASSWORD} characters"
-        value = f"{len(password)} characters long"
-        faults.append(Fault(field="password", value=value, fix=fix))
+        faults.append(taken)
+    faults += password_faults(password)
     if faults:
         raise InvalidInput(faults)
-    password_hash = security.hash_password(password)
-    account = AccountRow(email=address, name=name, password_hash=password_hash, created_at=now)
+    account = AccountRow(
+        email=address,
+        name=name.strip(),
+        password_hash=security.hash_password(password),
+        created_at=now,
+    )
     db.add(account)
-    db.flush()
+    try:
+        db.flush()
+    except IntegrityError:
+        # Somebody took the address at the same moment.
+        raise InvalidInput([taken]) from None
     return account
+
+
+def name_faults(name: str) -> list[Fault]:
+    """What is wrong with the name that a person wants to be called by."""
+    if 0 < len(name.strip()) <= LONGEST_NAME and name.strip().isprintable():
+        return []
+    fix = f"write what people call you, in at most {LONGEST_NAME} letters"
+    return [Fault(field="name", value=show(name.strip()), fix=fix)]
+
+
+def password_faults(password: str, field: str = "password") -> list[Fault]:
+    """What is wrong with a new password; it is never shown."""
+    if SHORTEST_PASSWORD <= len(password) <= security.LONGEST_PASSWORD:
+        return []
+    fix = f"use {SHORTEST_PASSWORD} to {security.LONGEST_PASSWORD} characters"
+    return [Fault(field=field, value=f"{len(password)} characters long", fix=fix)]
+
+
+def _is_email(address: str) -> bool:
+    name, _, host = address.partition("@")
+    plain = address.isprintable() and " " not in address and len(address) <= LONGEST_EMAIL
+    return plain and bool(name) and bool(host) and "@" not in host
 
 
 def add_member(db: Session, account: AccountRow, household_id: str, role: Role) -> None:
@@ -57,7 +89,9 @@ def add_coordinator(db: Session, account: AccountRow, agency_id: str) -> None:
     db.flush()
 
 
-def sign_in(db: Session, *, email: str, password: str, address: str, now: datetime) -> str:
+def sign_in(
+    db: Session, *, email: str, password: str, address: str, now: datetime, device: str = ""
+) -> str:
     """Sign a person in.
 
     Args:
@@ -66,6 +100,7 @@ def sign_in(db: Session, *, email: str, password: str, address: str, now: dateti
         password: as typed.
         address: network address of the browser, for the throttle.
         now: present instant.
+        device: what kind of device it is, as `security.device_kind` says.
 
     Returns:
         The secret for the sign-in cookie. A new one is drawn each time.
@@ -74,6 +109,22 @@ def sign_in(db: Session, *, email: str, password: str, address: str, now: dateti
         WrongSignIn: when address or password do not fit.
         Throttled: after too many failures with this account from this address, or from this
             address at all. Nobody is locked out from elsewhere.
+    """
+    account = check_password(db, email=email, password=password, address=address, now=now)
+    db.exec(delete(LoginRow).where(col(LoginRow.created_at) < now - security.ABSOLUTE_LIMIT))
+    secret = open_login(db, account, now, device=device)
+    db.commit()
+    return secret
+
+
+def check_password(
+    db: Session, *, email: str, password: str, address: str, now: datetime
+) -> AccountRow:
+    """The account that address and password belong to; every failure counts.
+
+    Raises:
+        WrongSignIn: when address or password do not fit.
+        Throttled: see `sign_in`.
     """
     db.commit()
     here = security.attempt_subject("", address)
@@ -91,7 +142,11 @@ def sign_in(db: Session, *, email: str, password: str, address: str, now: dateti
     if not security.password_matches(password_hash, password) or account is None:
         raise WrongSignIn
     _forget_failures(db, both, here)
-    db.exec(delete(LoginRow).where(col(LoginRow.created_at) < now - security.ABSOLUTE_LIMIT))
+    return account
+
+
+def open_login(db: Session, account: AccountRow, now: datetime, *, device: str = "") -> str:
+    """Open a sign-in for one browser and give its secret; the caller commits."""
     fresh = security.new_secret()
     db.add(
         LoginRow(
@@ -99,9 +154,10 @@ def sign_in(db: Session, *, email: str, password: str, address: str, now: dateti
             account_id=account.id or 0,
             created_at=now,
             last_seen_at=now,
+            device=device or None,
         )
     )
-    db.commit()
+    db.flush()
     return fresh.secret
 
 

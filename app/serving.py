@@ -13,6 +13,7 @@ import uvicorn
 from sqlalchemy import Engine
 
 from app import demo
+from app.admin import join_address, make_first_link
 from app.db import create_tables, open_engine, open_session
 from app.mail import MailSettings
 from app.main import create_app
@@ -24,18 +25,22 @@ from app.settings import SEED_SCENARIOS, Settings
 Tell = Callable[[str], None]
 
 
-def serve(settings: Settings, mail: MailSettings | None = None) -> None:
+def serve(settings: Settings, mail: MailSettings | None = None, *, tell: Tell = print) -> None:
     """Serve the application until it is stopped. Request lines are logged by the app itself.
 
     Args:
         settings: where and from which database.
         mail: where reminders go; None sends none.
+        tell: is given the link for the first account while there is none.
     """
     logging.Formatter.converter = time.gmtime
     logging.basicConfig(format="%(asctime)sZ %(message)s", datefmt="%Y-%m-%dT%H:%M:%S")
     REQUEST_LOG.setLevel(logging.INFO)
     application = create_app(settings, replan=True)
     application.state.mail_reaches_people = mail is not None and mail.reaches_people
+    if mail is not None and mail.reaches_people:
+        application.state.post = post_of(settings, mail)
+    tell_first_link(settings, tell)
     config = uvicorn.Config(
         application,
         host=settings.host,
@@ -46,6 +51,16 @@ def serve(settings: Settings, mail: MailSettings | None = None) -> None:
     )
     with reminders_sent(settings, mail):
         uvicorn.Server(config).run()
+
+
+def tell_first_link(settings: Settings, tell: Tell = print) -> None:
+    """Say how the first account is made, as long as there is none."""
+    secret = make_first_link(settings)
+    if secret is not None:
+        tell("Nobody has an account yet. Open this link within 24 hours to make the first one.")
+        tell("It works once. Whoever has it gets in, so keep it to yourself.")
+        tell(join_address(settings, secret))
+        sys.stdout.flush()
 
 
 @contextmanager

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 
@@ -44,6 +44,14 @@ _DONE = {
     "setting": "Your change is saved.",
     "stays": "That change cannot be taken back. It was before, or later entries need it.",
     "unchanged": "Nothing was changed: it was so already.",
+    "role": "The role is changed.",
+    "removed": "That person is taken out. Nothing they wrote is lost.",
+    "taken-back": "The invite does not work any more.",
+    "joined": "Welcome. You are in now.",
+    "name": "Your name is changed.",
+    "password": "Your password is changed. Other devices are signed out.",
+    "device": "That device is signed out.",
+    "imported": "The file is read in. Look it over: count the shelf if you are not sure.",
     "shows": "Saved. Your calendar follows when it next looks for changes.",
 }
 _KEY = re.compile(r"[A-Za-z0-9.:_-]{1,64}")
@@ -65,6 +73,23 @@ class Place:
     name: str
     href: str
     here: bool = False
+
+
+class Places(tuple[Place, ...]):  # noqa: SLOT001  (a tuple cannot have slots with values)
+    """The pages in the row at the top.
+
+    Attributes:
+        whose: name of the household they belong to; empty where the person has no other.
+    """
+
+    whose: str = ""
+
+    @classmethod
+    def of(cls, root: str, pages: Iterable[tuple[str, str]], here: str, whose: str = "") -> Places:
+        """Pages by name and by what their addresses add to `root`."""
+        made = cls(Place(name=name, href=root + path, here=name == here) for name, path in pages)
+        made.whose = whose
+        return made
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,22 +122,27 @@ def sign_of(urgency: Urgency) -> Sign:
     )
 
 
-def household_places(access: HouseholdAccess, here: str) -> tuple[Place, ...]:
+def household_places(access: HouseholdAccess, here: str) -> Places:
     """The pages of one household that this role may use."""
     root = f"/h/{access.household_id}"
     pages = [("Overview", ""), ("Sessions", "/sessions"), ("Shelf", "/shelf"), ("Order", "/order")]
     pages.append(("What if", "/what-if"))
     if access.may(Permission.RECORD):
         pages.insert(1, ("Record", "/sessions/new"))
-    pages += [("Calendar", "/calendar"), ("Settings", "/settings")]
-    return tuple(Place(name=name, href=root + path, here=name == here) for name, path in pages)
+    pages += [("Calendar", "/calendar"), ("People", "/people"), ("Settings", "/settings")]
+    whose = access.household_name if access.one_of_several else ""
+    return Places.of(root, pages, here, whose)
 
 
-def agency_places(agency_id: str, here: str) -> tuple[Place, ...]:
+def agency_places(agency_id: str, here: str) -> Places:
     """The pages of an agency."""
-    root = f"/agency/{agency_id}"
-    pages = (("Households", ""), ("Combined order", "/order"), ("Calendar", "/calendar"))
-    return tuple(Place(name=name, href=root + path, here=name == here) for name, path in pages)
+    pages = [
+        ("Households", ""),
+        ("Combined order", "/order"),
+        ("Calendar", "/calendar"),
+        ("People", "/people"),
+    ]
+    return Places.of(f"/agency/{agency_id}", pages, here)
 
 
 def render(
@@ -125,7 +155,7 @@ def render(
     """A page. The context adds to what every page has: login, places, told, submission."""
     everywhere = {
         "login": login,
-        "places": (),
+        "places": Places(),
         "told": None,
         "household_id": "",
         "submission": security.new_key(),

@@ -7,8 +7,17 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Request
 from starlette.responses import RedirectResponse, Response
 
-from app import clock, queries, security
-from app.deps import AppSettings, CheckedForm, DbSession, MaybeSignedIn, SignedIn
+from app import clock, queries
+from app.deps import (
+    AppSettings,
+    CheckedForm,
+    DbSession,
+    MaybeSignedIn,
+    SignedIn,
+    device_of,
+    forget_browser,
+    keep_signed_in,
+)
 from app.errors import Throttled, WrongSignIn
 from app.services_accounts import sign_in, sign_out
 from app.views import Place, render
@@ -48,21 +57,18 @@ def do_sign_in(
     """Sign in and go on to the wanted page."""
     address = request.client.host if request.client else ""
     try:
-        secret = sign_in(db, email=email, password=password, address=address, now=clock.utc_now())
+        secret = sign_in(
+            db,
+            email=email,
+            password=password,
+            address=address,
+            now=clock.utc_now(),
+            device=device_of(request),
+        )
     except (WrongSignIn, Throttled) as error:
         context = {"next": _own_path(next), "email": email, "fault": error.message}
         return render("sign_in.html", context, login=None, status=error.status)
-    answer = RedirectResponse(_own_path(next), status_code=303)
-    answer.set_cookie(
-        settings.cookie_name,
-        secret,
-        max_age=int(security.ABSOLUTE_LIMIT.total_seconds()),
-        httponly=True,
-        secure=settings.secure_cookies,
-        samesite="lax",
-        path="/",
-    )
-    return answer
+    return keep_signed_in(RedirectResponse(_own_path(next), status_code=303), settings, secret)
 
 
 @router.post("/sign-out")
@@ -71,10 +77,7 @@ def do_sign_out(
 ) -> Response:
     """End this browser's sign-in."""
     sign_out(db, login.secret, clock.utc_now())
-    answer = RedirectResponse("/sign-in", status_code=303)
-    answer.delete_cookie(settings.cookie_name, path="/", secure=settings.secure_cookies)
-    answer.headers["Clear-Site-Data"] = '"cache", "storage"'
-    return answer
+    return forget_browser(RedirectResponse("/sign-in", status_code=303), settings)
 
 
 @router.get("/when-to-call")

@@ -19,7 +19,7 @@ from tests.app.test_services_record import SESSION
 
 People = dict[str, AccountRow]
 
-ALL = {Permission.VIEW, Permission.RECORD, Permission.ORDER}
+ALL = {Permission.VIEW, Permission.RECORD, Permission.ORDER, Permission.MANAGE}
 ALLOWED: dict[tuple[str, str], set[Permission]] = {
     ("pat", "home"): ALL,
     ("cara", "home"): ALL,

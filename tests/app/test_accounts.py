@@ -182,7 +182,7 @@ def test_the_throttle_keeps_neither_names_nor_addresses(db: Session, account: Ac
     ("email", "password", "sentence"),
     [
         ("ann@test.example", PASSWORD, "email is ann@test.example: it has an account already."),
-        ("ann", PASSWORD, "email is ann: give an e-mail address."),
+        ("ann", PASSWORD, "email is ann: give an e-mail address such as ann@example.org."),
         (
             "bob@test.example",
             "short",

@@ -43,7 +43,7 @@ NOWHERE = "/nowhere"
 LEAD_ELSEWHERE = frozenset({"/agency"})
 _PART = re.compile(r"\{(\w+)(?::\w+)?\}")
 _SAME_TO_THE_EYE = re.compile(
-    r'<input type="hidden"[^>]*>|<div class="who"><span>\w+</span>|\b(?:href|action)="[^"]*"'
+    r'<input type="hidden"[^>]*>|<div class="who"><a [^>]*>\w+</a>|\b(?:href|action)="[^"]*"'
 )
 
 
