@@ -5,7 +5,7 @@ from __future__ import annotations
 import shutil
 import sys
 import tempfile
-from datetime import time
+from datetime import time, timedelta
 from pathlib import Path
 
 import uvicorn
@@ -16,6 +16,7 @@ from app.db import create_tables, open_engine, transaction
 from app.demo import HOME_FILE, SECOND_FILE, load_demo
 from app.main import create_app
 from app.models import FeedRow, MembershipRow
+from app.models_links import OneTimeLinkRow
 from app.models_reminders import OutboxRow, ReminderChoiceRow
 from app.security import hash_secret
 from app.settings import SEED_SCENARIOS, Settings
@@ -34,7 +35,7 @@ FILES = (
 
 
 def add_secret_links(db: Session) -> None:
-    """Give the patient a calendar address, and a message with a link that stops more of them."""
+    """Give the patient a calendar address, a message with a link that stops more, and an invite."""
     mine = db.exec(select(MembershipRow).where(MembershipRow.role == "patient")).first()
     assert mine is not None
     now = clock.utc_now()
@@ -63,7 +64,17 @@ def add_secret_links(db: Session) -> None:
         household_id=mine.household_id,
         created_at=now,
     )
-    db.add_all([sent, feed])
+    invite = OneTimeLinkRow(
+        token_hash=hash_secret(SECRET),
+        purpose="invite",
+        household_id=mine.household_id,
+        role="viewer",
+        made_by=mine.account_id,
+        note="a neighbour",
+        made_at=now,
+        expires_at=now + timedelta(days=7),
+    )
+    db.add_all([sent, feed, invite])
 
 
 def main() -> None:
