@@ -24,8 +24,10 @@ from app.convert_rows import (
     add_session,
     write_household,
 )
+from app.models_orders import OrderStepRow
 from planner.household import Catheter, ClinicalGroup, Household, Pause, PlanSettings, Site
 from planner.items import ItemKind, SupplyItem
+from planner.order_steps import OrderStep
 from planner.regimen import Pattern, Regimen
 from planner.sessions import BottleUse, LossReason, StopReason
 from planner.sessions import Session as DrainSession
@@ -214,6 +216,9 @@ def _orders(db: Session, household_id: str) -> tuple[Order, ...]:
     lines: dict[str, list[OrderLine]] = defaultdict(list)
     for one in _rows(db, m.OrderLineRow, household_id):
         lines[one.order_key].append(OrderLine(item_code=one.item_code, boxes=one.boxes))
+    steps: dict[str, list[OrderStep]] = defaultdict(list)
+    for step in sorted(_rows(db, OrderStepRow, household_id), key=lambda one: one.number):
+        steps[step.order_key].append(_order_step(step))
     return tuple(
         Order(
             id=row.key,
@@ -223,8 +228,22 @@ def _orders(db: Session, household_id: str) -> tuple[Order, ...]:
             promised_on=row.promised_on,
             received_on=row.received_on,
             confirmed_by=row.confirmed_by,
+            steps=tuple(steps[row.key]),
         )
         for row in _rows(db, m.OrderRow, household_id)
+    )
+
+
+def _order_step(row: OrderStepRow) -> OrderStep:
+    return OrderStep(
+        kind=OrderStatus(row.kind),
+        at=row.at,
+        by=row.by_name,
+        expected_on=row.expected_on,
+        note=row.note,
+        delivery=row.delivery_key,
+        taken_back_at=row.taken_back_at,
+        taken_back_by=row.taken_back_by,
     )
 
 

@@ -8,6 +8,7 @@ from sqlmodel import Session, SQLModel
 
 from app import models as m
 from app.convert_ledger import ledger_row
+from app.models_orders import OrderStepRow
 from planner.household import Catheter, Household
 from planner.sessions import Session as DrainSession
 from planner.supply import Contact, Order, SupplierTerms
@@ -155,7 +156,7 @@ def add_session(db: Session, household_id: str, session: DrainSession) -> m.Drai
 
 
 def add_order(db: Session, household_id: str, order: Order) -> m.OrderRow:
-    """Add an order and its lines; the caller commits."""
+    """Add an order, its lines and its steps; the caller commits."""
     row = m.OrderRow(
         household_id=household_id,
         key=order.id,
@@ -175,4 +176,25 @@ def add_order(db: Session, household_id: str, order: Order) -> m.OrderRow:
                 boxes=line.boxes,
             )
         )
+    db.add_all(order_step_rows(household_id, order))
     return row
+
+
+def order_step_rows(household_id: str, order: Order) -> list[OrderStepRow]:
+    """The rows of an order's steps, numbered from 1."""
+    return [
+        OrderStepRow(
+            household_id=household_id,
+            order_key=order.id,
+            number=n,
+            kind=step.kind.value,
+            at=step.at,
+            by_name=step.by,
+            expected_on=step.expected_on,
+            note=step.note,
+            delivery_key=step.delivery,
+            taken_back_at=step.taken_back_at,
+            taken_back_by=step.taken_back_by,
+        )
+        for n, step in enumerate(order.steps, 1)
+    ]

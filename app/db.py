@@ -21,6 +21,7 @@ from app import (  # noqa: F401
     models,
     models_feed,
     models_links,
+    models_orders,
     models_reminders,
     models_settings,
 )

@@ -25,6 +25,7 @@ from app.models import AgencyRow, HouseholdRow
 from app.services_accounts import add_coordinator, add_member, create_account
 from planner.household import Household
 from planner.ledger import LedgerEntry, Receipt, Reversal, WrongDelivery, WrongReturn
+from planner.order_life import as_it_stood
 from planner.scenario import read_scenario
 from planner.supply import Order, OrderStatus
 
@@ -144,7 +145,7 @@ def up_to(household: Household, now: datetime) -> Household:
     arrived = {one.order_id for one in ledger if isinstance(one, Receipt)}
     lost = {one.order_id for one in household.ledger if isinstance(one, Receipt)} - arrived
     placed = (one for one in household.orders if one.placed_at <= now)
-    orders = tuple(_past_order(one, now.date(), is_lost=one.id in lost) for one in placed)
+    orders = tuple(_past_order(one, now, is_lost=one.id in lost) for one in placed)
     kept = {one.id for one in orders}
     ledger = tuple(
         replace(one, order_id=None)
@@ -174,8 +175,10 @@ def _refers_to(entry: LedgerEntry) -> str | None:
             return None
 
 
-def _past_order(order: Order, today: date, *, is_lost: bool) -> Order:
-    ahead = order.received_on is not None and order.received_on > today
+def _past_order(order: Order, now: datetime, *, is_lost: bool) -> Order:
+    if order.steps:
+        return as_it_stood(order, now)
+    ahead = order.received_on is not None and order.received_on > now.date()
     if order.status is OrderStatus.RECEIVED and (ahead or is_lost):
         return replace(order, status=OrderStatus.PLACED, received_on=None)
     return order

@@ -28,6 +28,7 @@ from app.models import (
     MembershipRow,
     StoredPlanRow,
 )
+from app.models_orders import DeclinedOrderRow
 from app.planning import URGENCY_RANK
 from app.services_feeds import find_feed
 from planner.household import Household
@@ -156,6 +157,17 @@ def recorded_by(db: Session, access: HouseholdAccess) -> dict[str, str]:
         )
         names.update(db.exec(query).all())
     return names
+
+
+def declined_orders(db: Session, access: HouseholdAccess, most: int) -> list[DeclinedOrderRow]:
+    """The latest answers that a proposal was not needed, the newest first."""
+    query = (
+        select(DeclinedOrderRow)
+        .where(DeclinedOrderRow.household_id == access.household_id)
+        .order_by(col(DeclinedOrderRow.id).desc())
+        .limit(most)
+    )
+    return list(db.exec(query))
 
 
 def due_page(db: Session, access: AgencyAccess, wanted: DueFilter) -> DuePage:

@@ -225,6 +225,7 @@ def _supply_state(household: Household, today: date) -> str:
     parts += [
         f"order {one.id} {'off' if one.status is OrderStatus.CANCELLED else 'on'}"
         for one in household.orders
+        if one.status is not OrderStatus.CONFIRMED
     ]
     parts += [f"away {one.starts_on}" for one in household.pauses if one.starts_on <= today]
     return _short_hash("\n".join(sorted(parts)))

@@ -12,18 +12,16 @@ from datetime import date, datetime
 from enum import StrEnum
 from typing import TypeVar
 
-from sqlmodel import col, update
-
 from app.access import Permission
 from app.convert import add_session, ledger_row
 from app.errors import NotFound
-from app.models import OrderRow
+from app.order_writing import note_delivery, note_receipt_taken_back
 from app.writing import Change, Request, Saved, gather, save
 from planner.errors import InvalidValue
 from planner.household import Household
 from planner.ledger import Count, LedgerEntry, Receipt, Reversal, Waste
+from planner.order_life import delivery_of
 from planner.sessions import BottleUse, LossReason, Session, StopReason
-from planner.supply import OrderStatus
 
 MOST_BOTTLES = 12
 MOST_LINES = 40
@@ -168,12 +166,16 @@ def receive_delivery(request: Request, entry: DeliveryEntry) -> Saved:
     def action(change: Change) -> str:
         change.check_moment("received_at", entry.received_at)
         _check_length("lines", len(entry.lines), MOST_LINES)
-        if entry.order_id is not None:
-            _check_awaited(change.household, entry.order_id, entry.received_at)
         receipts = gather("lines", entry.lines, lambda n, line: _receipt(change, entry, n, line))
+        if entry.order_id is not None:
+            note_delivery(
+                change,
+                entry.order_id,
+                delivery_of(receipts[0]),
+                at=entry.received_at,
+                is_complete=entry.is_complete,
+            )
         _add_entries(change, receipts)
-        if entry.order_id is not None and entry.is_complete:
-            _set_order(change, entry.order_id, OrderStatus.RECEIVED, entry.received_at.date())
         return receipts[0].id
 
     return save(request, Permission.RECORD, action)
@@ -200,7 +202,7 @@ def undo(request: Request, reverses_id: str) -> Saved:
         reversal = Reversal(id=change.key(), at=change.now, reverses_id=reverses_id)
         _add_entries(change, (reversal,))
         if isinstance(target, Receipt) and target.order_id is not None:
-            _reopen_order(change, target)
+            note_receipt_taken_back(change, target)
         return reversal.id
 
     return save(request, Permission.RECORD, action)
@@ -267,36 +269,6 @@ def _add_entries(change: Change, entries: Iterable[LedgerEntry]) -> None:
         row.recorded_by, row.recorded_at = change.access.account_id, change.recorded_at
         change.db.add(row)
     change.db.flush()
-
-
-def _check_awaited(household: Household, order_id: str, received_at: datetime) -> None:
-    order = next((one for one in household.orders if one.id == order_id), None)
-    if order is None or not order.is_open:
-        raise InvalidValue("order", order_id, "it is not on its way; choose an open order")
-    if received_at.date() < order.placed_at.date():
-        fix = f"it lies before the order of {order.placed_at.date()}"
-        raise InvalidValue("received_at", received_at.date(), fix)
-
-
-def _set_order(change: Change, key: str, status: OrderStatus, received_on: date | None) -> None:
-    change.db.exec(
-        update(OrderRow)
-        .where(col(OrderRow.household_id) == change.household.id, col(OrderRow.key) == key)
-        .values(status=status.value, received_on=received_on)
-    )
-
-
-def _reopen_order(change: Change, receipt: Receipt) -> None:
-    others = (
-        entry
-        for entry in change.household.valid_entries
-        if isinstance(entry, Receipt)
-        and entry.order_id == receipt.order_id
-        and entry.id != receipt.id
-    )
-    order = next(one for one in change.household.orders if one.id == receipt.order_id)
-    if order.status is OrderStatus.RECEIVED and next(others, None) is None:
-        _set_order(change, order.id, OrderStatus.PLACED, None)
 
 
 __all__ = [

@@ -2,16 +2,28 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from datetime import date
 
 from app import wording
+from app.models_orders import DeclinedOrderRow
+from planner.delivery import SupplierCalendar, is_late, order_usual_arrival
 from planner.household import Household
+from planner.ledger import Receipt
+from planner.order_life import steps_of
+from planner.order_steps import state_after
 from planner.results import CatheterOutlook, Plan
 from planner.supply import Order, OrderStatus
 
 RECENT_ORDERS = 12
+RECENT_ANSWERS = 6
 _STATES = {
-    OrderStatus.PLACED: "on its way",
+    OrderStatus.CONFIRMED: "confirmed, not placed yet",
+    OrderStatus.PLACED: "placed",
+    OrderStatus.ACKNOWLEDGED: "placed, the supplier has it",
+    OrderStatus.ON_ITS_WAY: "on its way",
+    OrderStatus.RECEIVED_IN_PART: "received in part",
     OrderStatus.RECEIVED: "received",
     OrderStatus.CANCELLED: "cancelled",
 }
@@ -29,14 +41,20 @@ class OrderLineShown:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OrderShown:
-    """An earlier order."""
+    """An earlier order.
+
+    Attributes:
+        late: says since when it is late; empty when it is not.
+    """
 
     key: str
     placed: str
     lines: str
     state: str
+    late: str
     by: str
     is_open: bool
+    is_waiting: bool
 
 
 def order_choices(record: Household) -> tuple[OrderLineShown, ...]:
@@ -52,25 +70,82 @@ def order_choices(record: Household) -> tuple[OrderLineShown, ...]:
     )
 
 
-def orders_shown(record: Household) -> tuple[OrderShown, ...]:
+def orders_shown(record: Household, today: date) -> tuple[OrderShown, ...]:
     """Orders so far, the latest first."""
     ordered = sorted(record.orders, key=lambda one: (one.placed_at, one.id), reverse=True)
-    return tuple(_order_shown(record, one) for one in ordered[:RECENT_ORDERS])
+    return tuple(order_shown(record, one, today) for one in ordered[:RECENT_ORDERS])
 
 
-def _order_shown(record: Household, order: Order) -> OrderShown:
-    lines = [
-        f"{wording.count_text(line.boxes, 'boxes')} of {record.item(line.item_code).name}"
-        for line in order.lines
-    ]
+def order_shown(record: Household, order: Order, today: date) -> OrderShown:
+    """One order as a line."""
     return OrderShown(
         key=order.id,
-        placed=wording.day_text(order.placed_at.date()),
-        lines=wording.joined(lines),
-        state=_STATES[order.status],
+        placed=wording.day_text(order.placed_at.date(), today=today),
+        lines=lines_text(record, ((line.item_code, line.boxes) for line in order.lines)),
+        state=state_text(record, order),
+        late=late_text(record, order, today),
         by=order.confirmed_by,
         is_open=order.is_open,
+        is_waiting=order.status is OrderStatus.CONFIRMED,
     )
+
+
+def state_text(record: Household, order: Order) -> str:
+    """How far an order has come."""
+    receipts = [one for one in record.valid_entries if isinstance(one, Receipt)]
+    own = [one for one in receipts if one.order_id == order.id]
+    return _STATES[state_after(steps_of(order, own)).status]
+
+
+def late_text(record: Household, order: Order, today: date) -> str:
+    """Says that an order is late and since when; empty when it is not."""
+    calendar = SupplierCalendar(record.supplier)
+    if not is_late(calendar, order, today):
+        return ""
+    day = wording.day_text(order_usual_arrival(calendar, order), today=today)
+    return f"late, it should have come on {day}"
+
+
+def lines_text(record: Household, lines: Iterable[tuple[str, int]]) -> str:
+    """Item codes with boxes as words; an item that is gone keeps its code."""
+    names = {item.code: item.name for item in record.items}
+    return wording.joined(
+        [
+            f"{wording.count_text(boxes, 'boxes')} of {names.get(code, code)}"
+            for code, boxes in lines
+        ]
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AnswerShown:
+    """A no to a proposal."""
+
+    day: str
+    by: str
+    answer: str
+    asked: str
+
+
+def answers_shown(
+    record: Household, rows: Iterable[DeclinedOrderRow], today: date
+) -> tuple[AnswerShown, ...]:
+    """The latest answers that nothing was needed."""
+    return tuple(
+        AnswerShown(
+            day=wording.day_text(row.at.date(), today=today),
+            by=row.declined_by,
+            answer=row.answer,
+            asked=lines_text(record, _asked(row.asked)),
+        )
+        for row in rows
+    )
+
+
+def _asked(text: str) -> Iterator[tuple[str, int]]:
+    for part in filter(None, text.split(", ")):
+        code, _, boxes = part.rpartition(" ")
+        yield code, int(boxes)
 
 
 def facts_behind(plan: Plan, record: Household) -> list[tuple[str, str]]:

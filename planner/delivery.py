@@ -150,6 +150,11 @@ def order_usual_arrival(calendar: SupplierCalendar, order: Order) -> date:
     return calendar.usual_arrival(order.placed_at.date(), order.placed_at.time())
 
 
+def is_late(calendar: SupplierCalendar, order: Order, on: date) -> bool:
+    """Whether an open order should have come before this day."""
+    return order.is_open and order_usual_arrival(calendar, order) < on
+
+
 def still_to_come(
     calendar: SupplierCalendar,
     arrivals: tuple[Arrival, ...],

@@ -25,6 +25,7 @@ from planner.ledger import (
     WrongDelivery,
     WrongReturn,
 )
+from planner.order_steps import OrderStep
 from planner.scenario_fields import Table
 from planner.sessions import BottleUse, LossReason, Session, StopReason
 from planner.supply import Order, OrderLine, OrderStatus
@@ -118,10 +119,28 @@ def read_orders(own: Table) -> tuple[Order, ...]:
                 promised_on=table.day("promised_on", None),
                 received_on=table.day("received_on", None),
                 confirmed_by=table.text("confirmed_by", ""),
+                steps=table.each("steps", _order_step),
             )
         )
 
     return _numbered(own, "orders", order)
+
+
+def _order_step(table: Table) -> OrderStep | None:
+    return table.build(
+        lambda: OrderStep(
+            kind=table.choice("kind", OrderStatus),
+            at=table.moment("at", MORNING),
+            by=table.text("by", ""),
+            expected_on=table.day("expected_on", None),
+            note=table.text("note", ""),
+            delivery=table.text("delivery", ""),
+            taken_back_at=table.moment("taken_back_at", NOON)
+            if table.has("taken_back_at")
+            else None,
+            taken_back_by=table.text("taken_back_by", ""),
+        )
+    )
 
 
 def _line(table: Table) -> OrderLine | None:

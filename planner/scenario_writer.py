@@ -24,6 +24,7 @@ from planner.ledger import (
     WrongDelivery,
     WrongReturn,
 )
+from planner.order_steps import OrderStep
 from planner.regimen import Pattern, Regimen, weekly_rule
 from planner.scenario import ScenarioFile
 from planner.scenario_records import EVENING, FILE_TABLES, MORNING, NOON
@@ -238,6 +239,21 @@ def _order(order: Order) -> Fields:
         "promised_on": order.promised_on,
         "received_on": order.received_on,
         "confirmed_by": order.confirmed_by or None,
+        "steps": [_order_step(step) for step in order.steps] or None,
+    }
+
+
+def _order_step(step: OrderStep) -> Fields:
+    back = step.taken_back_at
+    return {
+        "kind": step.kind.value,
+        "at": _moment(step.at, MORNING),
+        "by": step.by or None,
+        "expected_on": step.expected_on,
+        "note": step.note or None,
+        "delivery": step.delivery or None,
+        "taken_back_at": None if back is None else _moment(back, NOON),
+        "taken_back_by": step.taken_back_by or None,
     }
 
 

@@ -4,14 +4,25 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
-from enum import StrEnum
 from functools import lru_cache
 from itertools import pairwise, takewhile
 
 from holidays import list_supported_countries
 
 from planner.errors import InvalidValue, require_int, require_text
+from planner.order_steps import IN_TRANSIT, OrderStatus, OrderStep, state_after
 from planner.regimen import parse_rrule
+
+__all__ = [
+    "AuthorizedQuantity",
+    "Closure",
+    "Contact",
+    "Order",
+    "OrderLine",
+    "OrderStatus",
+    "StandingDelivery",
+    "SupplierTerms",
+]
 
 LONGEST_CLOSURE_DAYS = 92
 LONGEST_STANDING_GAP_DAYS = 92
@@ -139,14 +150,6 @@ def _require_known_holidays(country: str | None, region: str | None) -> None:
         raise InvalidValue("holiday_region", region, fix)
 
 
-class OrderStatus(StrEnum):
-    """How far an order has come."""
-
-    PLACED = "placed"
-    RECEIVED = "received"
-    CANCELLED = "cancelled"
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OrderLine:
     """So many whole boxes of one item."""
@@ -161,13 +164,15 @@ class OrderLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Order:
-    """An order that a person has confirmed and placed.
+    """An order that a person has confirmed.
 
     Attributes:
-        placed_at: local wall-clock time.
+        placed_at: local wall-clock time of placing it; of the confirmation before that.
         promised_on: delivery day the supplier named, if it did.
         received_on: day the goods came, for a received order.
         confirmed_by: who said yes to it.
+        steps: its history; empty for an order that was loaded without one. What it adds up
+            to is repeated in the attributes above.
     """
 
     id: str
@@ -177,9 +182,12 @@ class Order:
     promised_on: date | None = None
     received_on: date | None = None
     confirmed_by: str = ""
+    steps: tuple[OrderStep, ...] = ()
 
     def __post_init__(self) -> None:
         require_text("id", self.id, at_most=64)
+        if self.steps:
+            self._agree_with_steps()
         if not self.lines:
             raise InvalidValue("lines", None, "list at least one item with its boxes")
         if self.status is OrderStatus.RECEIVED and self.received_on is None:
@@ -188,10 +196,17 @@ class Order:
             fix = f"it lies before the order of {self.placed_at.date()}"
             raise InvalidValue("received_on", self.received_on, fix)
 
+    def _agree_with_steps(self) -> None:
+        state = state_after(self.steps)
+        for field in ("status", "placed_at", "promised_on", "received_on"):
+            said, found = getattr(self, field), getattr(state, field)
+            if said != found:
+                raise InvalidValue(field, said, f"its steps lead to {found}; correct one of them")
+
     @property
     def is_open(self) -> bool:
-        """Whether goods of this order may still come."""
-        return self.status is OrderStatus.PLACED
+        """Whether goods of this order may still come: it was placed and is not complete."""
+        return self.status in IN_TRANSIT
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,8 +1,9 @@
-"""The order page: what to order and why, confirming it, orders on their way."""
+"""The order page: what to order and why, a yes or a no to it, orders so far."""
 
 from __future__ import annotations
 
 from fastapi import APIRouter
+from sqlmodel import Session
 from starlette.responses import Response
 
 from app import queries, wording
@@ -12,17 +13,28 @@ from app.errors import InvalidInput, OutOfDate
 from app.feed_entries import has_order_day
 from app.forms import Form, FormReader, renumbered, texts
 from app.planning import StoredPlan, plan_for
-from app.services_orders import OrderConfirmation, cancel_order, confirm_order
+from app.services_orders import OrderConfirmation, Refusal, confirm_order, decline_order
 from app.views import after, household_places, render, sign_of, told_of
-from app.views_order import facts_behind, order_choices, orders_shown
+from app.views_order import (
+    RECENT_ANSWERS,
+    answers_shown,
+    facts_behind,
+    order_choices,
+    orders_shown,
+)
 from app.writing import Request
 from planner.household import Household
 
 router = APIRouter(include_in_schema=False)
 
 ANSWER = "Yes, we need these supplies and want this order placed."
+NEEDED = "We use these supplies as planned, and what is at home will run out."
+NO_ANSWER = "No, not needed now."
 _LABELS = {
     "said_yes": "The box for your yes",
+    "said_needed": "The box that supplies are needed",
+    "declined_by": "Your name",
+    "order": "An earlier order",
     "confirmed_by": "Your name",
     "promised_on": "Promised day",
     "lines": "Boxes",
@@ -39,12 +51,13 @@ def show_order(
     stored = plan_for(db, access.household_id, now)
     record = queries.household_record(db, access)
     form = Form(values=_proposed_values(login, record, stored))
-    return _order_page(login, access, record, stored, form, done=done)
+    return _order_page(db, login, access, record, stored, form, done=done)
 
 
 def _proposed_values(login: Login, record: Household, stored: StoredPlan) -> dict[str, str]:
     proposed = {line.item_code: line.boxes for line in stored.plan.order.lines}
-    values = {"confirmed_by": login.account.name, "version": str(stored.input_version)}
+    name = login.account.name
+    values = {"confirmed_by": name, "declined_by": name, "version": str(stored.input_version)}
     for n, item in enumerate(record.items, 1):
         values[f"lines[{n}].boxes"] = str(proposed.get(item.code, 0))
     return values
@@ -65,17 +78,18 @@ def do_confirm(
     except OutOfDate:
         stored = plan_for(db, access.household_id, now)
         changed = Form(values=_proposed_values(login, record, stored) | {"changed": "yes"})
-        return _order_page(login, access, record, stored, changed, status=OutOfDate.status)
+        return _order_page(db, login, access, record, stored, changed, status=OutOfDate.status)
     except InvalidInput as error:
         shown = Form(
-            values=values,
+            values={"declined_by": login.account.name} | values,
             problems=renumbered(error.faults, "lines", rows),
             labels=_LABELS,
-            stands_for={"lines": "lines[1].boxes"},
+            stands_for={"lines": "lines[1].boxes", "order": "lines[1].boxes"},
         )
         stored = plan_for(db, access.household_id, now)
-        return _order_page(login, access, record, stored, shown, status=error.status)
-    return after(f"/h/{access.household_id}/order", "ordered")
+        return _order_page(db, login, access, record, stored, shown, status=error.status)
+    done = "placed" if confirmation.is_placed else "ordered"
+    return after(f"/h/{access.household_id}/order", done)
 
 
 def _boxes_typed(values: dict[str, str], n: int) -> bool:
@@ -91,26 +105,48 @@ def _confirmation(values: dict[str, str], record: Household, rows: list[int]) ->
     promised_on = reader.optional_day("promised_on")
     version = reader.whole("version", unit="versions")
     reader.refuse()
+    has_rule = record.settings.refill_rule is not None
     return OrderConfirmation(
         lines=tuple(lines),
         confirmed_by=reader.text("confirmed_by"),
         said_yes=reader.text("said_yes") == "yes",
-        answer=ANSWER,
+        said_needed=reader.text("said_needed") == "yes",
+        answer=f"{ANSWER} {NEEDED}" if has_rule else ANSWER,
         input_version=version,
+        is_placed=reader.text("placed") == "yes",
         promised_on=promised_on,
     )
 
 
-@router.post("/h/{household}/order/cancel")
-def do_cancel(db: DbSession, access: OrderedHousehold, now: Now, form: CheckedForm) -> Response:
-    """Mark an open order as cancelled."""
+@router.post("/h/{household}/order/decline")
+def do_decline(
+    db: DbSession, login: SignedIn, access: OrderedHousehold, now: Now, form: CheckedForm
+) -> Response:
+    """Keep the answer that nothing is needed now."""
     values = texts(form)
-    request = Request(db=db, access=access, now=now, submission=values.get("submission"))
-    cancel_order(request, values.get("order", ""))
-    return after(f"/h/{access.household_id}/order", "cancelled")
+    record = queries.household_record(db, access)
+    stored = plan_for(db, access.household_id, now)
+    try:
+        reader = FormReader(values)
+        version = reader.whole("version", unit="versions")
+        reader.refuse()
+        refusal = Refusal(
+            declined_by=reader.text("declined_by"),
+            asked=tuple((line.item_code, line.boxes) for line in stored.plan.order.lines),
+            answer=NO_ANSWER,
+            input_version=version,
+        )
+        request = Request(db=db, access=access, now=now, submission=values.get("submission"))
+        decline_order(request, refusal)
+    except InvalidInput as error:
+        typed = _proposed_values(login, record, stored) | values
+        shown = Form(values=typed, problems=error.faults, labels=_LABELS)
+        return _order_page(db, login, access, record, stored, shown, status=error.status)
+    return after(f"/h/{access.household_id}/order", "declined")
 
 
 def _order_page(
+    db: Session,
     login: Login,
     access: HouseholdAccess,
     record: Household,
@@ -122,6 +158,7 @@ def _order_page(
 ) -> Response:
     plan = stored.plan
     names = wording.names_of(record)
+    orders = orders_shown(record, plan.as_of)
     context = {
         "places": household_places(access, "Order"),
         "household_id": access.household_id,
@@ -142,6 +179,13 @@ def _order_page(
         "form": form,
         "answer": ANSWER,
         "lines": order_choices(record),
-        "orders": orders_shown(record),
+        "has_refill_rule": record.settings.refill_rule is not None,
+        "needed": NEEDED,
+        "no_answer": NO_ANSWER,
+        "waiting": next((one for one in orders if one.is_waiting), None),
+        "orders": orders,
+        "answers": answers_shown(
+            record, queries.declined_orders(db, access, RECENT_ANSWERS), plan.as_of
+        ),
     }
     return render("order.html", context, login=login, status=status)

@@ -12,7 +12,15 @@ from app.errors import NotFound
 from app.models import AccountRow, HouseholdRow, MembershipRow
 from app.queries import agency_links, household_links, household_record, recorded_by
 from app.services import WasteEntry, count_item, record_session, report_waste, undo
-from app.services_orders import OrderConfirmation, cancel_order, confirm_order
+from app.services_orders import (
+    OrderConfirmation,
+    Refusal,
+    StepEntry,
+    confirm_order,
+    decline_order,
+    move_order,
+    undo_order_step,
+)
 from app.writing import Request
 from tests.app.data_builders import KIT, NOW, UTC_NOW
 from tests.app.test_services_record import SESSION
@@ -103,7 +111,7 @@ def test_ids_of_another_household_mean_nothing_here(db: Session, people: People)
     before = {key: db.get_one(HouseholdRow, key).input_version for key in ("home", "other")}
     ask = Request(db=db, access=stranger, now=NOW)
     undo(ask, "s1")
-    cancel_order(ask, "o1")
+    move_order(ask, "o1", StepEntry(kind="cancelled", on=NOW.date()))
     for key in ("home", "other"):
         access = replace(stranger, household_id=key)
         record = household_record(db, access)
@@ -125,7 +133,11 @@ WRITES = {
             lines=((KIT, 1),), confirmed_by="V", said_yes=True, answer="Yes", input_version=1
         ),
     ),
-    "cancel": lambda ask: cancel_order(ask, "o1"),
+    "undo of a step": lambda ask: undo_order_step(ask, "o1", 1),
+    "a no": lambda ask: decline_order(
+        ask, Refusal(declined_by="V", asked=(), answer="No", input_version=1)
+    ),
+    "cancel": lambda ask: move_order(ask, "o1", StepEntry(kind="cancelled", on=NOW.date())),
 }
 
 

@@ -26,10 +26,20 @@ from planner.ledger import (
     WrongDelivery,
     WrongReturn,
 )
+from planner.order_life import take_back_last, take_step
+from planner.order_steps import OrderStep
 from planner.regimen import Pattern, Regimen
 from planner.scenario import read_scenario
 from planner.sessions import BottleUse, LossReason, StopReason
-from planner.supply import AuthorizedQuantity, Closure, Contact, OrderStatus, StandingDelivery
+from planner.supply import (
+    AuthorizedQuantity,
+    Closure,
+    Contact,
+    Order,
+    OrderLine,
+    OrderStatus,
+    StandingDelivery,
+)
 from tests.app.data_builders import GLOVES, KIT, TODAY, make_household
 
 SCENARIOS = sorted(Path("seed_scenarios").glob("*.toml"))
@@ -163,6 +173,29 @@ def test_every_field_that_may_be_set_reads_back_equal(engine: Engine) -> None:
         write_household(db, household)
     with open_session(engine) as db:
         assert read_household(db, "home") == household
+
+
+def test_the_steps_of_an_order_survive_storage(engine: Engine) -> None:
+    plain = make_household()
+    household = replace(plain, orders=(*plain.orders, make_followed_order()))
+    with transaction(engine) as db:
+        write_household(db, household)
+    with open_session(engine) as db:
+        assert read_household(db, "home") == household
+
+
+def make_followed_order() -> Order:
+    """Confirmed, placed, acknowledged with a day, and the last step taken back."""
+    at = datetime(2026, 3, 4, 9)
+    lines = (OrderLine(item_code=KIT, boxes=1),)
+    first = OrderStep(kind=OrderStatus.CONFIRMED, at=at, by="Pat", note="Yes.")
+    order = Order(id="o7", placed_at=at, lines=lines, status=OrderStatus.CONFIRMED, steps=(first,))
+    order = take_step(order, OrderStep(kind=OrderStatus.PLACED, at=at, by="Cara"))
+    named = date(2026, 3, 9)
+    order = take_step(
+        order, OrderStep(kind=OrderStatus.ACKNOWLEDGED, at=at, by="Cara", expected_on=named)
+    )
+    return take_back_last(order, (), at=datetime(2026, 3, 5, 10), by="Cara")
 
 
 def test_standing_deliveries_survive_storage(engine: Engine) -> None:

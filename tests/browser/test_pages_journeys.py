@@ -66,7 +66,12 @@ def test_the_carer_counts_orders_and_receives(
     expect(page.get_by_label("Kit, half litre, boxes")).to_have_value("2")
     page.get_by_label("Yes, we need these supplies").check()
     press(page, "Confirm the order")
-    expect(page.get_by_role("status")).to_contain_text("Your order is written down.")
+    expect(page.get_by_role("status")).to_contain_text("Your yes is written down.")
+    page.get_by_role("link", name="Write down that it is placed").click()
+    page.get_by_label("I have placed it with the supplier").check()
+    press(page, "Write it down")
+    expect(page.locator("main")).to_contain_text("This order is placed.")
+    page.get_by_role("link", name="All orders").click()
 
     page.get_by_role("link", name="It has come: the order of Wed 11 March").first.click()
     expect(page.get_by_label("Units in line 1")).to_have_value("20")

@@ -26,7 +26,7 @@ from app.access import HouseholdAccess
 from app.main import create_app
 from app.services import count_item
 from app.services_feeds import make_feed_address
-from app.services_orders import cancel_order
+from app.services_orders import StepEntry, move_order
 from app.settings import Settings
 from app.writing import Request
 from tests.app.data_builders import KIT, NOW, UTC_NOW
@@ -150,7 +150,7 @@ def test_entries_follow_the_forecast_and_none_is_doubled_or_left_behind(
 
     ask = Request(db=db, access=carer, now=NOW)
     count_item(ask, item_code=KIT, units=5, at=NOW)
-    cancel_order(ask, "o1")
+    move_order(ask, "o1", StepEntry(kind="cancelled", on=NOW.date()))
     monkeypatch.setenv("EBBSTOCK_NOW", (UTC_NOW + timedelta(hours=1)).isoformat())
     second = subscriber.poll()
     assert second == subscriber.served()

@@ -33,6 +33,8 @@ from planner.ledger import (
     WrongDelivery,
     WrongReturn,
 )
+from planner.order_life import next_kinds, take_back_last, take_step
+from planner.order_steps import OrderStep
 from planner.regimen import Pattern, Regimen
 from planner.scenario import ScenarioFile, parse_scenario
 from planner.scenario_writer import in_file_order, write_scenario
@@ -188,12 +190,37 @@ def ledgers(draw: st.DrawFn) -> tuple[LedgerEntry, ...]:
 
 
 @st.composite
+def followed_orders(draw: st.DrawFn, key: str, at: datetime) -> Order:
+    """An order with a history: some steps in turn, the last one perhaps taken back."""
+    line = OrderLine(item_code="K1", boxes=draw(st.integers(1, 9)))
+    first = OrderStep(
+        kind=OrderStatus.CONFIRMED, at=at, by=draw(maybe_texts), note=draw(maybe_texts)
+    )
+    order = Order(id=key, placed_at=at, lines=(line,), status=OrderStatus.CONFIRMED, steps=(first,))
+    for _ in range(draw(st.integers(0, 4))):
+        kinds = [kind for kind in next_kinds(order, ()) if kind is not OrderStatus.RECEIVED]
+        if not kinds:
+            break
+        kind = draw(st.sampled_from(kinds))
+        delivery = "v1" if kind is OrderStatus.RECEIVED_IN_PART else ""
+        order = take_step(
+            order, OrderStep(kind=kind, at=at, by=draw(maybe_texts), delivery=delivery)
+        )
+    if len(order.steps) > 1 and draw(st.booleans()):
+        order = take_back_last(order, (), at=at, by=draw(maybe_texts))
+    return order
+
+
+@st.composite
 def orders(draw: st.DrawFn) -> tuple[Order, ...]:
     made = []
     for n in range(draw(st.integers(0, 3))):
         placed_at = draw(moments)
         status = draw(st.sampled_from(OrderStatus))
         received = draw(st.dates(placed_at.date(), AS_OF))
+        if draw(st.booleans()):
+            made.append(draw(followed_orders(f"o{n}", placed_at)))
+            continue
         made.append(
             Order(
                 id=f"o{n}",

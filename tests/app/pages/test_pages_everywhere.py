@@ -22,6 +22,7 @@ HOUSEHOLD_PAGES = (
     "/h/home/shelf/receive?order=o1",
     "/h/home/shelf/waste",
     "/h/home/order",
+    "/h/home/orders/o1",
     "/h/home/calendar",
     "/h/home/settings",
     "/h/home/settings/regimen",
@@ -99,7 +100,9 @@ WRITING = (
     "/h/home/shelf/receive",
     "/h/home/shelf/waste",
     "/h/home/order",
-    "/h/home/order/cancel",
+    "/h/home/order/decline",
+    "/h/home/orders/o1/step",
+    "/h/home/orders/o1/undo",
     "/h/home/settings/regimen",
     "/h/home/settings/away",
     "/h/home/settings/undo",
@@ -117,7 +120,7 @@ def test_writing_needs_the_right_person_and_the_form_of_their_browser(
         assert visitor.post(path, values).status_code == status, path
 
 
-@pytest.mark.parametrize("path", ["/h/home/undo", "/h/home/order/cancel", "/sign-out"])
+@pytest.mark.parametrize("path", ["/h/home/undo", "/h/home/orders/o1/undo", "/sign-out"])
 def test_nothing_is_changed_by_a_link(path: str, enter: Enter) -> None:
     page = enter("cara").get(path)
     assert page.status_code == 405
@@ -126,7 +129,13 @@ def test_nothing_is_changed_by_a_link(path: str, enter: Enter) -> None:
 
 def test_a_viewer_is_shown_no_buttons_that_do_not_work(enter: Enter) -> None:
     vic = enter("vic")
-    for path in ("/h/home", "/h/home/sessions", "/h/home/shelf", "/h/home/order"):
+    for path in (
+        "/h/home",
+        "/h/home/sessions",
+        "/h/home/shelf",
+        "/h/home/order",
+        "/h/home/orders/o1",
+    ):
         page = vic.get(path)
         assert page.status_code == 200
         forms = re.findall(r'<form[^>]*action="([^"]*)"', page.text)

@@ -9,6 +9,7 @@ import pytest
 from sqlmodel import Session
 
 from app.convert import read_household
+from app.models import HouseholdRow
 from planner.household import Household
 from planner.supply import OrderStatus
 from tests.app.data_builders import BOTTLE, KIT, TODAY
@@ -33,18 +34,59 @@ def test_the_page_says_what_when_and_why(cara: Visitor) -> None:
     assert "Fluid a day about" in said
     assert re.search(r"Sessions learned from 1\d ", said)
     assert "The chance of running out before then is" in said
-    assert "Mon 9 March 1 box of Kit, half litre on its way" in said
+    assert "Mon 9 March 1 box of Kit, half litre placed" in said
 
 
 def test_an_order_needs_a_name_and_an_explicit_yes(cara: Visitor, db: Session) -> None:
     form = cara.form(ORDER, "version")
     assert "said_yes" not in form.values
     said = cara.follow(cara.send(ORDER, YES | {"lines[2].boxes": "1"}, "version"))
-    assert "Your order is written down. Now place it with your supplier." in said
+    assert "Your yes is written down. Now place the order with your supplier." in said
     order = record(db).orders[-1]
     assert [(one.item_code, one.boxes) for one in order.lines] == [(KIT, 3), (BOTTLE, 1)]
-    assert (order.confirmed_by, order.status) == ("cara", OrderStatus.PLACED)
-    assert "3 boxes of Kit, half litre and 1 box of Bottle, half litre on its way cara" in said
+    assert (order.confirmed_by, order.status) == ("cara", OrderStatus.CONFIRMED)
+    assert "and 1 box of Bottle, half litre confirmed, not placed yet cara" in said
+    assert "Until then it does not count as on its way." in said
+    assert "First place or cancel the order that waits." in said
+
+
+def test_an_order_placed_already_counts_at_once(cara: Visitor, db: Session) -> None:
+    said = cara.follow(cara.send(ORDER, YES | {"placed": "yes"}, "version"))
+    assert "Your order is written down as placed." in said
+    assert record(db).orders[-1].status is OrderStatus.PLACED
+
+
+def test_a_no_is_kept_and_shown(cara: Visitor, db: Session) -> None:
+    said = cara.follow(cara.send(ORDER, {"declined_by": "Pat"}, "declined_by"))
+    assert "Your answer is written down. Nothing was ordered." in said
+    assert re.search(r"Wed 11 March, Pat: No, not needed now\. The plan had proposed", said)
+    assert len(record(db).orders) == 1
+    page = cara.send(ORDER, {"declined_by": ""}, "declined_by")
+    assert page.status_code == 422
+    assert faults_of(page) == ["Your name is empty. Give a short text."]
+
+
+def test_a_refill_rule_asks_whether_supplies_are_needed(cara: Visitor, db: Session) -> None:
+    assert "what is at home will run out" not in cara.see(ORDER)
+    db.get_one(HouseholdRow, "home").refill_rule = "us-medicare"
+    db.commit()
+    page = cara.send(ORDER, YES, "version")
+    assert page.status_code == 422
+    assert any("The box that supplies are needed is not ticked" in one for one in faults_of(page))
+    cara.follow(cara.send(ORDER, YES | {"said_needed": "yes"}, "version"))
+    answer = record(db).orders[-1].steps[0].note
+    assert answer.startswith("Yes, we need these supplies")
+    assert "We use these supplies as planned" in answer
+
+
+def test_a_second_yes_is_refused_while_the_first_order_waits(cara: Visitor, db: Session) -> None:
+    form = cara.form(ORDER, "version").values
+    cara.follow(cara.post(ORDER, form | YES))
+    later = {"version": str(int(form["version"]) + 1), "submission": "another"}
+    page = cara.post(ORDER, form | YES | later)
+    assert page.status_code == 422
+    assert any("waits to be placed; place or cancel it first" in one for one in faults_of(page))
+    assert len(record(db).orders) == 2
 
 
 @pytest.mark.parametrize(
@@ -86,7 +128,7 @@ def test_a_proposal_that_is_out_of_date_is_shown_anew(cara: Visitor, db: Session
 def test_sending_it_twice_orders_once(cara: Visitor, db: Session) -> None:
     values = cara.form(ORDER, "version").values | YES
     for _ in range(2):
-        assert "Your order is written down" in cara.follow(cara.post(ORDER, values))
+        assert "Your yes is written down" in cara.follow(cara.post(ORDER, values))
     assert len(record(db).orders) == 2
 
 
@@ -94,13 +136,3 @@ def test_an_order_with_the_day_the_supplier_named(cara: Visitor, db: Session) ->
     day = TODAY + timedelta(days=5)
     cara.follow(cara.send(ORDER, YES | {"promised_on": day.isoformat()}, "version"))
     assert record(db).orders[-1].promised_on == day
-
-
-def test_an_open_order_can_be_cancelled_once(cara: Visitor, db: Session) -> None:
-    said = cara.follow(cara.send(ORDER, {}, "order"))
-    assert "The order is marked as cancelled." in said
-    assert record(db).orders[0].status is OrderStatus.CANCELLED
-    form = cara.form(ORDER, "version").values
-    again = cara.post(f"{ORDER}/cancel", form | {"order": "o1", "submission": "another"})
-    assert again.status_code == 409
-    assert cara.post(f"{ORDER}/cancel", form | {"order": "o9"}).status_code in (404, 409)

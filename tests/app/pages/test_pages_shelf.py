@@ -121,7 +121,7 @@ def test_a_delivery_of_two_items_in_part(cara: Visitor, db: Session) -> None:
     said = cara.follow(cara.send(RECEIVE, changes, "lines[1].units"))
     assert "16 kits to use" in said
     assert "5 loose bottles to use" in said
-    assert record(db).orders[0].status is OrderStatus.PLACED
+    assert record(db).orders[0].status is OrderStatus.RECEIVED_IN_PART
 
 
 def test_a_loss_is_taken_off(cara: Visitor) -> None:

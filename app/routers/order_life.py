@@ -1,0 +1,129 @@
+"""The page of one order: its history, the next step, undoing the last one."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from fastapi import APIRouter
+from sqlmodel import Session
+from starlette.responses import Response
+
+from app import queries, wording
+from app.access import HouseholdAccess, Permission
+from app.deps import CheckedForm, DbSession, Login, Now, OrderedHousehold, SignedIn, ViewedHousehold
+from app.errors import InvalidInput
+from app.forms import Form, FormReader, texts
+from app.order_writing import find_order
+from app.planning import plan_for
+from app.services_orders import StepEntry, last_step_number, move_order, undo_order_step
+from app.views import after, household_places, render, told_of
+from app.views_order import order_shown
+from app.views_order_life import goods_shown, history_shown, step_choices
+from app.writing import Request
+from planner.order_steps import OrderStatus
+
+router = APIRouter(include_in_schema=False)
+
+_LABELS = {
+    "step": "What happened",
+    "on": "Day it happened",
+    "at": "Day it happened",
+    "expected_on": "Delivery day the supplier named",
+}
+
+
+@router.get("/h/{household}/orders/{order}")
+def show_order(
+    db: DbSession, login: SignedIn, access: ViewedHousehold, now: Now, order: str, done: str = ""
+) -> Response:
+    """One order with its history."""
+    form = Form(values={"on": now.date().isoformat()})
+    return _page(db, login, access, now, order, form, done=done)
+
+
+@router.post("/h/{household}/orders/{order}/step")
+def do_step(
+    db: DbSession,
+    login: SignedIn,
+    access: OrderedHousehold,
+    now: Now,
+    order: str,
+    form: CheckedForm,
+) -> Response:
+    """Write down the next step."""
+    values = texts(form)
+    try:
+        reader = FormReader(values)
+        on, expected_on = reader.day("on"), reader.optional_day("expected_on")
+        if not reader.text("step"):
+            reader.fault("step", "choose one of the steps")
+        reader.refuse()
+        assert on is not None
+        request = Request(db=db, access=access, now=now, submission=values.get("submission"))
+        entry = StepEntry(kind=reader.text("step"), on=on, expected_on=expected_on)
+        move_order(request, order, entry)
+    except InvalidInput as error:
+        shown = Form(values=values, problems=error.faults, labels=_LABELS, stands_for={"at": "on"})
+        return _page(db, login, access, now, order, shown, status=error.status)
+    cancelled = entry.kind == OrderStatus.CANCELLED
+    return after(f"/h/{access.household_id}/orders/{order}", "cancelled" if cancelled else "step")
+
+
+@router.post("/h/{household}/orders/{order}/undo")
+def do_undo(
+    db: DbSession,
+    login: SignedIn,
+    access: OrderedHousehold,
+    now: Now,
+    order: str,
+    form: CheckedForm,
+) -> Response:
+    """Take back the last step."""
+    values = texts(form)
+    try:
+        reader = FormReader(values)
+        number = reader.whole("number", unit="steps")
+        reader.refuse()
+        request = Request(db=db, access=access, now=now, submission=values.get("submission"))
+        undo_order_step(request, order, number)
+    except InvalidInput as error:
+        values |= {"on": now.date().isoformat()}
+        shown = Form(values=values, problems=error.faults, labels=_LABELS)
+        return _page(db, login, access, now, order, shown, status=error.status)
+    return after(f"/h/{access.household_id}/orders/{order}", "step-undone")
+
+
+def _page(
+    db: Session,
+    login: Login,
+    access: HouseholdAccess,
+    now: datetime,
+    key: str,
+    form: Form,
+    *,
+    done: str = "",
+    status: int = 200,
+) -> Response:
+    record = queries.household_record(db, access)
+    order = find_order(record, key)
+    plan = plan_for(db, access.household_id, now).plan
+    names = wording.names_of(record)
+    shown = order_shown(record, order, now.date())
+    history = history_shown(record, order, now.date())
+    context = {
+        "places": household_places(access, "Order"),
+        "household_id": access.household_id,
+        "told": told_of(done),
+        "may_order": access.may(Permission.ORDER),
+        "may_record": access.may(Permission.RECORD),
+        "order": shown,
+        "goods": goods_shown(record, order, now.date()),
+        "history": history,
+        "choices": step_choices(record, order),
+        "last_number": last_step_number(order, record),
+        "may_undo": sum(not one.taken_back for one in history) > 1,
+        "calls": wording.call_texts(plan, names),
+        "supplier": wording.supplier_text(names),
+        "form": form,
+    }
+    return render("order_one.html", context, login=login, status=status)
