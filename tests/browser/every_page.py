@@ -104,6 +104,7 @@ class Demo:
             "household": self.households if of_all else self.households[:1],
             "agency": (AGENCY_ID,),
             "secret": (SECRET,),
+            "order": ("o1",),
             "question": tuple(one.kind for one in QUESTIONS),
         }
         values = {}
