@@ -82,15 +82,10 @@ class FormReader:
         return self._values.get(name, "").strip()
 
     def short(self, name: str, *, at_most: int) -> str:
-        """A text that must not be longer than there is room for.
-
-        Raises:
-            InvalidInput: when it is.
-        """
+        """A text that must not be longer than there is room for."""
         typed = self.text(name)
         if len(typed) > at_most:
             self._fault(name, typed, f"use at most {at_most} characters")
-            self.refuse()
         return typed
 
     def optional_whole(self, name: str, *, unit: str, example: int = 450) -> int | None:

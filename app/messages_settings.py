@@ -70,6 +70,20 @@ ENGLISH_SETTINGS: dict[str, Message] = {
     "lasted-before": "Before this change: through {day}.",
     "lasted-before-beyond": "Before this change: past the days this plan looks at.",
     "lasted-before-none": "Before this change: not enough for the next session.",
+    # The first record of a household.
+    "start-kit": "Kit, {size} mL",
+    "start-bottle": "Loose bottle, {size} mL",
+    "start-supplier": "My supplier",
+    "start-leans": (
+        "Nothing is known yet about your own use. So this first plan goes by what is usual for "
+        "others and may be off. It gets better with each session you write down."
+    ),
+    "start-check": "You did not know these yet, so please check them when you can:",
+    "start-check-size": "Bottle size: the plan counts with {size} mL.",
+    "start-check-count": "Kits on the shelf: the plan counts with none until you count them.",
+    "start-check-box": "Kits in a box: the plan counts with {box}.",
+    "start-check-lead": "Delivery time: the plan counts with {lead} business days.",
+    "start-check-where": "You can change all of this on the page “Settings”, and count on “Shelf”.",
     # The history.
     "change-regimen": "Prescribed ({target}): {what}",
     "change-pause": "Time away: {what}",

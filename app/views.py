@@ -45,6 +45,7 @@ _DONE = {
     "cancelled": "The order is marked as cancelled. Tell your supplier, too.",
     "revoked": "The old address does not work any more.",
     "reminders": "Your choices are saved.",
+    "started": "Your first plan is ready.",
     "setting": "Your change is saved.",
     "stays": "That change cannot be taken back. It was before, or later entries need it.",
     "unchanged": "Nothing was changed: it was so already.",

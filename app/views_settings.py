@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, timedelta
 
 from starlette.responses import Response
@@ -14,35 +14,12 @@ from app.access import HouseholdAccess
 from app.changes import Parts, SettingChange
 from app.changes_rows import NotedChange
 from app.messages import message
+from app.services_start import USUAL_BOTTLE_ML, USUAL_KITS_PER_BOX, USUAL_LEAD_BUSINESS_DAYS
 from app.views import Place, Told, after, told_of
 from app.writing import Saved
-from planner.errors import Fault
 from planner.household import Household
 from planner.regimen import regimen_on
 from planner.results import Plan
-
-REGIMEN_LABELS = {
-    "starts_on": "First day",
-    "pattern": "How it is written",
-    "every_n_days": "Number of days",
-    "weekdays": "Weekdays",
-    "rrule": "Calendar rule",
-    "ordered_by": "Name of the prescriber",
-    "session_limit_ml": "Limit for one session",
-}
-PAUSE_LABELS = {
-    "starts_on": "First day away",
-    "ends_on": "First day at home again",
-    "reason": "Reason",
-    "catheter": "Catheter",
-}
-PATTERN_CHOICES = (
-    ("every-n-days", "Every so many days"),
-    ("weekdays", "On fixed weekdays"),
-    ("as-needed", "As needed"),
-    ("rrule", "By a calendar rule"),
-)
-PAUSE_CHOICES = (("hospital", "In hospital"), ("travel", "Travelling"), ("other", "Other"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -181,6 +158,15 @@ def after_change(access: HouseholdAccess, saved: Saved) -> Response:
     return after(f"/h/{access.household_id}/settings", done, saved.key)
 
 
-def flat(faults: tuple[Fault, ...]) -> tuple[Fault, ...]:
-    """Faults of a form that shows one thing only, so that places say nothing."""
-    return tuple(replace(fault, place="") for fault in faults)
+def started_texts(codes: str) -> tuple[str, ...]:
+    """How sure a first plan is, and what it counts with where the answer was not known."""
+    counted = {
+        "size": USUAL_BOTTLE_ML,
+        "box": USUAL_KITS_PER_BOX,
+        "lead": USUAL_LEAD_BUSINESS_DAYS,
+    }
+    known = [one for one in codes.split(".") if one in ("size", "count", "box", "lead")]
+    checks = [message(f"start-check-{one}").format(**counted) for one in known]
+    if checks:
+        checks = [message("start-check"), *checks, message("start-check-where")]
+    return (message("start-leans"), *checks)

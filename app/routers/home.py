@@ -34,6 +34,8 @@ def start(db: DbSession, login: SignedIn) -> Response:
     links += [Place(name=one.name, href=f"/h/{one.household_id}") for one in households]
     if len(links) == 1:
         return RedirectResponse(links[0].href, status_code=303)
+    if not links:
+        return RedirectResponse("/start", status_code=303)
     return render("start.html", {"links": links}, login=login)
 
 

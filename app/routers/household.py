@@ -24,6 +24,7 @@ from app.planning import plan_for
 from app.services import undo
 from app.views import after, household_places, render, sign_of, told_of
 from app.views_session import above_limit, last_session
+from app.views_settings import started_texts
 from app.writing import Request
 from planner.results import Plan, ReasonCode
 
@@ -46,12 +47,14 @@ def overview(
     record = queries.household_record(db, access)
     plan = plan_for(db, access.household_id, now).plan
     names = wording.names_of(record)
-    limits = above_limit(record, entry) if done == "session" else ()
+    more = above_limit(record, entry) if done == "session" else ()
+    if done == "started":
+        more, entry = started_texts(entry), ""
     context = {
         "places": household_places(access, "Overview"),
         "household_id": access.household_id,
         "household_name": access.household_name,
-        "told": told_of(done, entry, limits),
+        "told": told_of(done, entry, more),
         "may_record": access.may(Permission.RECORD),
         "sign": sign_of(plan.urgency),
         "headline": wording.headline(plan),

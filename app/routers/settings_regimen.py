@@ -15,22 +15,24 @@ from app.access import HouseholdAccess
 from app.changes import Subject
 from app.convert import read_parts
 from app.deps import CheckedForm, DbSession, Login, Now, RecordedHousehold, SignedIn
-from app.errors import InvalidInput, NotFound, as_input
+from app.errors import InvalidInput, NotFound
 from app.forms import Form, FormReader, texts
 from app.services_settings import remove, set_pause, set_regimen
-from app.views import household_places, render
-from app.views_settings import (
+from app.settings_forms import (
     PATTERN_CHOICES,
     PAUSE_CHOICES,
     PAUSE_LABELS,
     REGIMEN_LABELS,
-    after_change,
     flat,
+    pause_values,
+    read_pause,
+    read_regimen,
+    regimen_values,
 )
+from app.views import household_places, render
+from app.views_settings import after_change
 from app.writing import Request
-from planner.dates import WEEKDAY_NAMES
-from planner.household import Catheter, Pause
-from planner.regimen import Pattern, Regimen, weekly_rule
+from planner.household import Catheter
 
 router = APIRouter(include_in_schema=False)
 
@@ -42,7 +44,7 @@ def show_regimen(
     """The form for what was prescribed; it holds the latest regimen."""
     wanted = _catheter(db, access, catheter)
     latest = max(wanted.regimens, key=lambda one: one.starts_on)
-    values = _regimen_values(latest) | {
+    values = regimen_values(latest) | {
         "catheter": wanted.id,
         "starts_on": now.date().isoformat(),
     }
@@ -57,7 +59,8 @@ def do_regimen(
     values = texts(form)
     wanted = _catheter(db, access, values.get("catheter", ""))
     try:
-        regimen = _read_regimen(values)
+        reader = FormReader(values)
+        regimen = read_regimen(reader, reader.day("starts_on"), named=True)
         request = Request(db=db, access=access, now=now, submission=values.get("submission"))
         saved = set_regimen(request, wanted.id, regimen)
     except InvalidInput as error:
@@ -72,49 +75,6 @@ def _catheter(db: DbSession, access: HouseholdAccess, key: str) -> Catheter:
     if found is None:
         raise NotFound
     return found
-
-
-def _regimen_values(regimen: Regimen) -> dict[str, str]:
-    weekdays = words.weekdays_of(regimen) if regimen.pattern is Pattern.RRULE else None
-    values = {
-        "pattern": "weekdays" if weekdays else regimen.pattern.value,
-        "every_n_days": str(regimen.every_n_days or ""),
-        "rrule": "" if weekdays else regimen.rrule or "",
-        "ordered_by": regimen.ordered_by,
-        "session_limit_ml": str(regimen.session_limit_ml or ""),
-    }
-    return values | {f"weekday_{one}": "yes" for one in weekdays or ()}
-
-
-def _read_regimen(values: dict[str, str]) -> Regimen:
-    reader = FormReader(values)
-    written = reader.text("pattern")
-    if written not in dict(PATTERN_CHOICES):
-        reader.fault("pattern", "choose one of the four ways")
-    every_n_days = None
-    if written == "every-n-days":
-        every_n_days = reader.whole("every_n_days", unit="days", example=2, default=1)
-    rule = reader.text("rrule") if written == "rrule" else None
-    if written == "weekdays":
-        chosen = [name for n, name in enumerate(WEEKDAY_NAMES) if reader.text(f"weekday_{n}")]
-        rule = weekly_rule(tuple(chosen))
-        if not chosen:
-            reader.fault("weekdays", "tick at least one weekday")
-    starts_on = reader.day("starts_on")
-    limit_ml = reader.optional_whole("session_limit_ml", unit="mL", example=1000)
-    if not reader.text("ordered_by"):
-        reader.fault("ordered_by", "write who prescribed this")
-    reader.refuse()
-    assert starts_on is not None
-    with as_input():
-        return Regimen(
-            starts_on=starts_on,
-            pattern=Pattern.RRULE if rule is not None else Pattern(written),
-            every_n_days=every_n_days,
-            rrule=rule,
-            session_limit_ml=limit_ml,
-            ordered_by=reader.short("ordered_by", at_most=120),
-        )
 
 
 def _regimen_page(
@@ -141,12 +101,7 @@ def show_away(
         known = read_parts(db, access.household_id, now.date()).pauses.get(pause)
         if known is None:
             raise NotFound
-        values |= {
-            "starts_on": known.starts_on.isoformat(),
-            "ends_on": known.ends_on.isoformat() if known.ends_on else "",
-            "reason": known.reason if known.reason in dict(PAUSE_CHOICES) else "other",
-            "catheter": known.catheter_id or "",
-        }
+        values |= pause_values(known)
     return _away_page(db, login, access, now, Form(values=values, labels=PAUSE_LABELS))
 
 
@@ -163,28 +118,11 @@ def do_away(
             return after_change(access, remove(request, Subject.PAUSE, key))
         if values.get("do") == "home":
             values["ends_on"] = now.date().isoformat()
-        saved = set_pause(request, _read_pause(values), key)
+        saved = set_pause(request, read_pause(values), key)
     except InvalidInput as error:
         shown = Form(values=values, problems=flat(error.faults), labels=PAUSE_LABELS)
         return _away_page(db, login, access, now, shown, status=error.status)
     return after_change(access, saved)
-
-
-def _read_pause(values: dict[str, str]) -> Pause:
-    reader = FormReader(values)
-    starts_on, ends_on = reader.day("starts_on"), reader.optional_day("ends_on")
-    reason = reader.text("reason")
-    if reason not in dict(PAUSE_CHOICES):
-        reader.fault("reason", "choose one of those on the page")
-    reader.refuse()
-    assert starts_on is not None
-    with as_input():
-        return Pause(
-            starts_on=starts_on,
-            ends_on=ends_on,
-            reason="" if reason == "other" else reason,
-            catheter_id=reader.text("catheter") or None,
-        )
 
 
 def _away_page(

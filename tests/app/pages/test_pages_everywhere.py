@@ -28,7 +28,7 @@ HOUSEHOLD_PAGES = (
     "/h/home/settings/regimen",
     "/h/home/settings/away",
 )
-OWN_PAGES = ("/display",)
+OWN_PAGES = ("/display", "/start")
 AGENCY_PAGES = ("/agency/ours", "/agency/ours/order", "/agency/ours/calendar")
 OPEN_PAGES = ("/sign-in", "/when-to-call", "/nowhere")
 ILLNESS = re.compile(

@@ -90,7 +90,7 @@ def test_every_way_to_write_a_regimen_comes_back_into_the_form(
 @pytest.mark.parametrize(
     ("path", "changes", "fault"),
     [
-        (REGIMEN, {"pattern": "x"}, "How it is written is x. Choose one of the four ways."),
+        (REGIMEN, {"pattern": "x"}, "How it is written is x. Choose one of those on the page."),
         (REGIMEN, {"every_n_days": ""}, "Number of days is empty. Give a whole number of days"),
         (REGIMEN, {"every_n_days": "two"}, "Number of days is two. Give a whole number of days"),
         (REGIMEN, {"every_n_days": "0"}, "Number of days is 0. Give 1 to 60 days."),
