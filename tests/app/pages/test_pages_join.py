@@ -35,7 +35,8 @@ def test_the_first_account_is_made_on_an_empty_database(
     answer = visitor.send(path, GOOD, "password")
     assert (answer.status_code, answer.headers["location"]) == (303, "/")
     assert "httponly" in answer.headers["set-cookie"].lower()
-    assert client.get("/").status_code == 200
+    assert client.get("/").headers["location"] == "/start"
+    assert client.get("/start").status_code == 200
     gone = client.get(path)
     assert gone.status_code == 404
     assert "does not work any more" in text_of(gone)
