@@ -1,0 +1,131 @@
+"""The closed loop plays fair: same worlds for all, goods kept count of, orders as proposed."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, time, timedelta
+
+import numpy as np
+import pytest
+
+from planner.household import Household, PlanSettings
+from planner.stock import shelf_on
+from planner.supply import OrderLine
+from tests.builders import KIT, TODAY, make_household, make_order, stocked
+from tests.closed_loop.carers import AsPlanned, RuleOfThumb
+from tests.closed_loop.living import Life, Look
+from tests.closed_loop.play import Arm, play
+from tests.closed_loop.worlds import World, draw_world
+
+SEEDS = range(1, 9)
+SETTINGS = PlanSettings()
+
+
+class NeverOrders:
+    def look(self, record: Household, day: date, at: time) -> Look:
+        return Look(lines=(), again_on=day + timedelta(days=1))
+
+
+class AlwaysOrders:
+    """A box of everything every day."""
+
+    def look(self, record: Household, day: date, at: time) -> Look:
+        lines = tuple(OrderLine(item_code=item.code, boxes=1) for item in record.items)
+        return Look(lines=lines, again_on=day + timedelta(days=1))
+
+
+def plain(world: World) -> World:
+    """The same world where nothing breaks or goes without a note."""
+    none = np.ones_like(world.waste)
+    return replace(world, waste=none, vanish=none, dated=none)
+
+
+def test_a_seed_is_always_the_same_world() -> None:
+    one, again = draw_world(3), draw_world(3)
+    assert np.array_equal(one.inflow_ml, again.inflow_ml)
+    assert (one.catheter, one.stays, one.supplier) == (again.catheter, again.stays, again.supplier)
+    assert not np.array_equal(one.inflow_ml[:50], draw_world(4).inflow_ml[:50])
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_goods_are_conserved(seed: int) -> None:
+    tally = Life(draw_world(seed), RuleOfThumb(), SETTINGS).run()
+    came = tally.opening + tally.received
+    assert came == tally.used + tally.expired + tally.broken + tally.left_over
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_the_record_tells_the_shelf_when_all_is_noted(seed: int) -> None:
+    life = Life(plain(draw_world(seed)), RuleOfThumb(), SETTINGS)
+    life.run()
+    shelf = shelf_on(life.record(), life.world.ends_on)
+    assert {code: shelf.usable_units(code) for code in life.shelf} == {
+        code: sum(lot.units for lot in lots) for code, lots in life.shelf.items()
+    }
+    assert not shelf.differences
+    assert not shelf.missing
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_who_never_runs_short_lives_the_same_life_however_much_is_there(seed: int) -> None:
+    """Fluid and sessions do not depend on the shelf until a session finds too little."""
+    much = Life(plain(draw_world(seed)), AlwaysOrders(), SETTINGS)
+    usual = Life(plain(draw_world(seed)), RuleOfThumb(), SETTINGS)
+    most, some = much.run(), usual.run()
+    until = some.first_short.day if some.first_short else 10**6
+    last = usual.world.study_on + timedelta(days=until - 1) if until < 10**6 else date.max
+    known = [(s.started_at, s.volume_ml) for s in usual.sessions if s.drained_on <= last]
+    assert known == [(s.started_at, s.volume_ml) for s in much.sessions if s.drained_on <= last]
+    assert most.left_over > some.left_over or most.days < 10
+
+
+def test_who_never_orders_runs_short() -> None:
+    short = [Life(draw_world(seed), NeverOrders(), SETTINGS).run() for seed in SEEDS]
+    long_lives = [tally for tally in short if tally.days > 100]
+    assert len(long_lives) >= 5
+    for tally in long_lives:
+        assert tally.short_days > 30
+        assert tally.orders == 0
+
+
+def test_worlds_are_of_every_sort() -> None:
+    worlds = [draw_world(seed) for seed in range(1, 101)]
+    assert len({world.supplier.name for world in worlds}) == 3
+    assert len({world.catheter.regimens[0].pattern for world in worlds}) == 3
+    assert any(world.stays for world in worlds)
+    late = [world.days_late(world.study_on + timedelta(days=n)) for world in worlds for n in (0, 9)]
+    assert 0.05 < np.mean(np.array(late) > 0) < 0.35
+    ended = sum((world.ends_on - world.study_on).days < 180 for world in worlds)
+    assert 20 < ended < 65
+
+
+def look(kits: int, at: time = time(8, 30), **changes: object) -> Look:
+    home = make_household(ledger=stocked(kits), settings={"cover_days": 7}, **changes)
+    return AsPlanned().look(home, TODAY, at)
+
+
+def test_the_planned_order_waits_for_its_day() -> None:
+    now, soon, later = look(1), look(8), look(40)
+    assert now.lines
+    assert now.too_late
+    assert not soon.lines
+    assert soon.again_on == TODAY + timedelta(days=1)
+    assert not later.lines
+    assert later.again_on == TODAY + timedelta(days=7)
+
+
+def test_the_rule_buys_thirty_days_below_fourteen() -> None:
+    """Seven kits in fourteen days: 14 days of cover are seven, 44 days are twenty-two."""
+    rule = RuleOfThumb()
+    low = make_household(ledger=stocked(6))
+    assert not rule.look(make_household(ledger=stocked(7)), TODAY, time(9)).lines
+    assert rule.look(low, TODAY, time(9)).lines == (OrderLine(item_code=KIT, boxes=2),)
+    coming = replace(low, orders=(make_order(1),))
+    assert not rule.look(coming, TODAY, time(9)).lines
+
+
+def test_a_line_is_played_the_same_twice() -> None:
+    arm = Arm(carer="rule", reorder_days=7)
+    one, again = play(arm, 5), play(arm, 5)
+    assert {**one, "seconds": 0} == {**again, "seconds": 0}
+    assert one["arm"] == "rule 7 30"
