@@ -131,7 +131,7 @@ def household_places(access: HouseholdAccess, here: str) -> Places:
     """The pages of one household that this role may use."""
     root = f"/h/{access.household_id}"
     pages = [("Overview", ""), ("Sessions", "/sessions"), ("Shelf", "/shelf"), ("Order", "/order")]
-    pages.append(("What if", "/what-if"))
+    pages += [("What if", "/what-if"), ("Paper", "/paper")]
     if access.may(Permission.RECORD):
         pages.insert(1, ("Record", "/sessions/new"))
     pages += [("Calendar", "/calendar"), ("People", "/people"), ("Settings", "/settings")]
