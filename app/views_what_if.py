@@ -45,7 +45,7 @@ LABELS = {
     "item": "Item",
     "units": "Number of units",
     "lot": "Lot",
-    "ordered_by": "Who changed the plan",
+    "ordered_by": "Name of the prescriber",
     "take[].units": "Units of item {n}",
 }
 HOME_AGAIN = {"ends_on": "First day at home again"}

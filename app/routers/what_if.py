@@ -25,6 +25,7 @@ from app.errors import InvalidInput, NotFound
 from app.forms import Form, texts
 from app.supposing import suppose
 from app.views import after, household_places, render
+from app.views_settings import after_change
 from app.views_what_if import (
     HOME_AGAIN,
     KINDS,
@@ -132,7 +133,9 @@ def save_answer(
         saved = make_so(request, asked.change)
     except InvalidInput as error:
         return _refused(question, login, access, values, error, record, now)
-    return after(f"/h/{access.household_id}", MADE_SO[question].done, saved.key)
+    if MADE_SO[question].is_setting:
+        return after_change(access, saved)
+    return after(f"/h/{access.household_id}", "waste", saved.key)
 
 
 def _asked(kind: str, values: Mapping[str, str], record: Household, now: datetime) -> Asked:

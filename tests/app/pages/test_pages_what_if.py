@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import re
+
+import httpx
 import pytest
 from sqlmodel import Session, select
 
@@ -139,15 +142,67 @@ def test_damaged_goods_are_written_down_once_asked_and_can_be_taken_back(
     assert waste.id in undone.taken_back_ids
 
 
-@pytest.mark.parametrize("kind", ["delivery", "travel"])
-def test_what_is_only_ever_a_question_cannot_be_saved(
-    kind: str, cara: Visitor, db: Session
+def made_so(visitor: Visitor, kind: str, values: dict[str, str]) -> httpx.Response:
+    """Ask, then say that it is so."""
+    page = visitor.send(f"{ASK}/{kind}", values, "submission")
+    assert "Make this so" in text_of(page)
+    form = next(one for one in forms_of(page) if one.action.endswith("/save"))
+    return visitor.post(form.action, form.values)
+
+
+@pytest.mark.parametrize(
+    ("kind", "values", "says"),
+    [
+        ("stay", {"starts_on": "2026-03-14", "ends_on": "2026-03-21"}, "In hospital"),
+        ("travel", TRAVEL, "Travelling"),
+        ("supplier", {"starts_on": "2026-03-13", "ends_on": "2026-03-20"}, "Supplier: "),
+        (
+            "plan",
+            {
+                "starts_on": "2026-03-13",
+                "pattern": "every-n-days",
+                "every_n_days": "3",
+                "ordered_by": "Dr Moss",
+            },
+            "Dr Moss",
+        ),
+    ],
+)
+def test_what_is_so_becomes_a_dated_change_with_the_plan_that_was_shown(
+    kind: str, values: dict[str, str], says: str, cara: Visitor, db: Session
 ) -> None:
+    before = state(db)[1]
+    # Goods that are only packed later are not part of what is saved.
+    values = values | ({f"take[{n}].units": "0" for n in (1, 2)} if kind == "travel" else {})
+    shown = text_of(cara.send(f"{ASK}/{kind}", values, "submission"))
+    with_this = shown.split("With this")[2]
+    headline = re.search(r"Supplies for \d+ days", with_this)
+    assert headline is not None
+    answer = made_so(cara, kind, values)
+    said = cara.follow(answer)
+    assert says in said
+    assert headline[0] in cara.see("/h/home")
+    cara.follow(cara.send(answer.headers["location"], {}, "entry"))
+    assert state(db)[1] == before
+
+
+def test_a_plan_is_not_saved_without_its_prescriber(cara: Visitor, db: Session) -> None:
     before = state(db)
-    form = cara.form(f"{ASK}/{kind}", "submission")
-    values = form.values | TRAVEL | {"order": "o1", "business_days": "2"}
-    assert "Make this so" not in text_of(cara.post(f"{ASK}/{kind}", values))
-    assert cara.post(f"{ASK}/{kind}/save", values).status_code == 404
+    values = {"starts_on": "2026-03-13", "pattern": "every-n-days", "every_n_days": "3"}
+    page = made_so(cara, "plan", values)
+    assert page.status_code == 422
+    assert faults_of(page) == [
+        "Name of the prescriber is empty. Write who changed the plan; only a prescriber does."
+    ]
+    assert state(db) == before
+
+
+def test_what_is_only_ever_a_question_cannot_be_saved(cara: Visitor, db: Session) -> None:
+    before = state(db)
+    form = cara.form(f"{ASK}/delivery", "submission")
+    values = form.values | {"order": "o1", "business_days": "2"}
+    assert "Make this so" not in text_of(cara.post(f"{ASK}/delivery", values))
+    assert cara.post(f"{ASK}/delivery/save", values).status_code == 404
     assert state(db) == before
 
 
