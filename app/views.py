@@ -42,6 +42,12 @@ _DONE = {
     "declined": "Your answer is written down. Nothing was ordered.",
     "step": "The step is written down.",
     "step-undone": "The last step was taken back.",
+    "delivery-recalled": (
+        "The delivery is written down. A lot in it is recalled: do not use it. Call your supplier."
+    ),
+    "moved": "That is written down.",
+    "recall": "The lot is marked as recalled. Do not use it. Call your supplier.",
+    "wrong-gone": "The wrong goods are off the list.",
     "cancelled": "The order is marked as cancelled. Tell your supplier, too.",
     "revoked": "The old address does not work any more.",
     "reminders": "Your choices are saved.",
@@ -190,7 +196,8 @@ def told_of(done: str, entry: str = "", more: tuple[str, ...] = ()) -> Told | No
     return Told(text=text, more=more, undo_id=entry if may_undo else "")
 
 
-def after(path: str, done: str, entry: str = "") -> Response:
-    """Lead to a page that says what was done."""
+def after(path: str, done: str, entry: str = "", *, before: str = "") -> Response:
+    """Lead to a page that says what was done; `before` is a count that the page explains."""
     tail = f"&entry={entry}" if entry else ""
+    tail += f"&before={before}" if before else ""
     return RedirectResponse(f"{path}?done={done}{tail}", status_code=303)

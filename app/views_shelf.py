@@ -1,4 +1,4 @@
-"""What the shelf page shows: items, lots, and the latest entries."""
+"""What the shelf page shows: items, lots, warnings, and the latest entries."""
 
 from __future__ import annotations
 
@@ -8,12 +8,42 @@ from datetime import date
 
 from app import wording
 from planner.household import Household
-from planner.ledger import Count, LedgerEntry, Recall, Receipt, Reversal, Waste
+from planner.items import ItemKind
+from planner.ledger import (
+    Count,
+    Departure,
+    DifferenceCause,
+    LeavingReason,
+    LedgerEntry,
+    Place,
+    Recall,
+    Receipt,
+    Reversal,
+    Transfer,
+    Waste,
+    WrongDelivery,
+    WrongReturn,
+)
 from planner.results import ItemOnHand, Plan
 from planner.stock import ShelfLot, shelf_on
 from planner.supply import Order
 
 RECENT_ENTRIES = 12
+
+_LEFT = {
+    LeavingReason.RETURNED: "Sent back",
+    LeavingReason.DISPOSED: "Disposed of",
+    LeavingReason.CLINIC: "To a clinic",
+    LeavingReason.GIVEN_AWAY: "Given away",
+}
+_CARRIED = {Place.BAG: "Packed in the travel bag:", Place.HOME: "Back from the travel bag:"}
+_CAUSES = {
+    DifferenceCause.SESSIONS_NOT_WRITTEN: ": sessions were not written down",
+    DifferenceCause.BOTTLE_LOST: ": something was lost",
+    DifferenceCause.TAKEN_ALONG: ": taken along or given away",
+    DifferenceCause.DELIVERY_NOT_ENTERED: ": a delivery was not written down",
+    DifferenceCause.NOT_KNOWN: ": not known why it differed",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,13 +58,36 @@ class LotLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ItemLine:
-    """One item as shown: what may be used, and everything told apart from it."""
+    """One item as shown: what may be used, and everything told apart from it.
+
+    Attributes:
+        in_bag: usable units in the travel bag. [units]
+    """
 
     code: str
     name: str
     usable: str
     notes: tuple[str, ...]
+    in_bag: int
     lots: tuple[LotLine, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RecallLine:
+    """Goods of a recalled lot that are still here."""
+
+    item_code: str
+    lot: str
+    text: str
+    units: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WrongLine:
+    """Goods that came by mistake and are still here."""
+
+    key: str
+    text: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,6 +111,7 @@ def item_lines(record: Household, plan: Plan, today: date) -> tuple[ItemLine, ..
             name=names.items[one.item_code],
             usable=wording.units_text(one.usable, names.kinds[one.item_code]),
             notes=_notes(one, names),
+            in_bag=one.away,
             lots=tuple(
                 _lot_line(lot, today, wording.units_text(lot.units, names.kinds[lot.item_code]))
                 for lot in shelf.lots
@@ -74,6 +128,7 @@ def _notes(one: ItemOnHand, names: wording.Names) -> tuple[str, ...]:
         (one.expiring_before_use, "will probably pass their use-by date first"),
         (one.expired, "past the use-by date – do not use"),
         (one.recalled, "recalled – do not use"),
+        (one.away, "in the travel bag"),
         (one.in_transit, "on the way, not counted yet"),
     )
     return tuple(f"{wording.units_text(n, kind)} {text}" for n, text in notes if n)
@@ -85,10 +140,43 @@ def _lot_line(lot: ShelfLot, today: date, units: str) -> LotLine:
         state = "recalled – do not use"
     elif lot.is_expired(today):
         state = "past its date – do not use"
+    if lot.place is Place.BAG:
+        state = "in the travel bag" if state == "usable" else f"{state} (in the travel bag)"
     use_by = "not noted"
     if lot.expires_on is not None:
         use_by = wording.day_text(lot.expires_on, today=today, with_year=True)
     return LotLine(lot=lot.lot or "not noted", use_by=use_by, units=units, state=state)
+
+
+def recall_lines(record: Household, today: date) -> tuple[RecallLine, ...]:
+    """Recalled lots of which something is still here, in the bag as well."""
+    names = wording.names_of(record)
+    units: dict[tuple[str, str], int] = {}
+    for lot in shelf_on(record, today).lots:
+        if lot.recalled:
+            place = (lot.item_code, lot.lot)
+            units[place] = units.get(place, 0) + lot.units
+    return tuple(
+        RecallLine(
+            item_code=code,
+            lot=lot,
+            text=f"{names.items[code]}, lot {lot}: {wording.units_text(n, names.kinds[code])}",
+            units=n,
+        )
+        for (code, lot), n in units.items()
+    )
+
+
+def wrong_lines(record: Household, today: date) -> tuple[WrongLine, ...]:
+    """Wrong deliveries that have not left yet."""
+    return tuple(
+        WrongLine(
+            key=one.id,
+            text=f"{wording.units_text(one.units, ItemKind.OTHER)} of {one.what}, "
+            f"came on {wording.day_text(one.at.date(), today=today)}",
+        )
+        for one in shelf_on(record, today).wrong_goods
+    )
 
 
 def entry_lines(record: Household, authors: Mapping[str, str]) -> tuple[EntryLine, ...]:
@@ -110,22 +198,36 @@ def entry_lines(record: Household, authors: Mapping[str, str]) -> tuple[EntryLin
 
 
 def _what(entry: LedgerEntry, names: wording.Names) -> str:
+    """What an entry says, the goods apart; then the goods, then what is noted about them."""
     match entry:
-        case Receipt():
-            lot = f", lot {entry.lot}" if entry.lot else ""
-            return f"Received {_units(entry.item_code, entry.units, names)}{lot}"
-        case Count():
-            return f"Counted {_units(entry.item_code, entry.units, names)}"
-        case Waste():
-            return f"Thrown away {_units(entry.item_code, entry.units, names)}: {entry.reason}"
         case Recall():
             return f"Recalled: {names.items.get(entry.item_code, '')}, lot {entry.lot}"
-        case _:
-            return ""
+        case WrongDelivery():
+            units = wording.units_text(entry.units, ItemKind.OTHER)
+            return f"Came by mistake: {units} of {entry.what}{_lot(entry.lot)}"
+        case WrongReturn() | Reversal():
+            return "Wrong goods have left"
+    units = f"{wording.units_text(entry.units, names.kinds[entry.item_code])}"
+    return _item_pattern(entry).format(units=f"{units} ({names.items[entry.item_code]})")
 
 
-def _units(code: str, units: int, names: wording.Names) -> str:
-    return f"{wording.units_text(units, names.kinds[code])} ({names.items[code]})"
+def _item_pattern(entry: Receipt | Waste | Count | Departure | Transfer) -> str:
+    match entry:
+        case Receipt():
+            said, more = "Received {units}", _lot(entry.lot)
+        case Waste():
+            said, more = "Thrown away {units}", f": {entry.reason}"
+        case Count():
+            said, more = "Counted {units}", _CAUSES[entry.cause] if entry.cause else ""
+        case Departure():
+            said, more = f"{_LEFT[entry.reason]}: {{units}}", _lot(entry.lot)
+        case Transfer():
+            said, more = f"{_CARRIED[entry.to]} {{units}}", _lot(entry.lot)
+    return said + more.replace("{", "{{").replace("}", "}}")
+
+
+def _lot(lot: str) -> str:
+    return f", lot {lot}" if lot else ""
 
 
 def open_orders(record: Household) -> tuple[tuple[str, str], ...]:

@@ -8,22 +8,25 @@ result. A form that was sent twice finds its own earlier result and changes noth
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from enum import StrEnum
 from typing import TypeVar
 
 from sqlmodel import Session, col, select, update
 
 from app import clock
 from app.access import HouseholdAccess, Permission
-from app.convert import read_household
+from app.convert import ledger_row, read_household
 from app.errors import InvalidInput, NotFound, faults_of
 from app.models import HouseholdRow, SubmissionRow
 from planner.errors import Fault, InvalidHousehold, InvalidValue, PlannerError
 from planner.household import Household
+from planner.ledger import LedgerEntry
 
 Given = TypeVar("Given")
 Made = TypeVar("Made")
+Word = TypeVar("Word", bound=StrEnum)
 
 LISTS = ("sessions", "ledger", "orders")
 OLDEST = timedelta(days=366)
@@ -193,3 +196,52 @@ def gather(
     if faults:
         raise InvalidHousehold(tuple(faults))
     return tuple(made)
+
+
+def add_entries(change: Change, entries: Iterable[LedgerEntry]) -> None:
+    """Add entries of the shelf, once the record with them is a valid one.
+
+    Raises:
+        InvalidHousehold: with the faults that show only beside the rest of the record.
+    """
+    added = tuple(entries)
+    replace(change.household, ledger=(*change.household.ledger, *added))
+    for entry in added:
+        row = ledger_row(change.household.id, entry)
+        row.recorded_by, row.recorded_at = change.access.account_id, change.recorded_at
+        change.db.add(row)
+    change.db.flush()
+
+
+def short_text(field: str, text: str) -> str:
+    """A short text without the spaces around it.
+
+    Raises:
+        InvalidValue: when it is too long.
+    """
+    limit = 40
+    if len(text) > limit:
+        raise InvalidValue(field, text, f"use at most {limit} characters")
+    return text.strip()
+
+
+def known_word(words: type[Word], field: str, text: str) -> Word:
+    """The member of an enumeration with this value.
+
+    Raises:
+        InvalidValue: when there is none.
+    """
+    try:
+        return words(text)
+    except ValueError as error:
+        raise InvalidValue(field, text, f"choose one of {', '.join(words)}") from error
+
+
+def check_length(field: str, length: int, most: int) -> None:
+    """Refuse an empty list, or one that is too long.
+
+    Raises:
+        InvalidValue: naming the list.
+    """
+    if not 1 <= length <= most:
+        raise InvalidValue(field, f"{length} lines", f"give 1 to {most}")

@@ -23,7 +23,7 @@ from app.deps import (
 from app.errors import InvalidInput
 from app.forms import Form, FormReader, renumbered, texts
 from app.services import BottleEntry, SessionEntry, record_session
-from app.views import after, household_places, render, told_of
+from app.views import Told, after, household_places, render, told_of
 from app.views_session import (
     BOTTLE_ROWS,
     LABELS,
@@ -41,10 +41,21 @@ _PAGE_SIZE = 30
 
 
 @router.get("/h/{household}/sessions/new")
-def show_record(db: DbSession, login: SignedIn, access: RecordedHousehold, now: Now) -> Response:
-    """The form to record a session."""
-    values = {"day": now.date().isoformat(), "time": f"{now:%H:%M}"}
-    return _record_page(db, login, access, Form(values=values), now)
+def show_record(
+    db: DbSession,
+    login: SignedIn,
+    access: RecordedHousehold,
+    now: Now,
+    done: str = "",
+    before: str = "",
+) -> Response:
+    """The form to record a session.
+
+    One that a count brought to light lies before it, so that its day and time are left open.
+    """
+    values = {} if before else {"day": now.date().isoformat(), "time": f"{now:%H:%M}"}
+    told = told_of(done, before) if before else None
+    return _record_page(db, login, access, Form(values=values), now, told=told)
 
 
 @router.post("/h/{household}/sessions/new")
@@ -110,6 +121,7 @@ def _record_page(
     form: Form,
     now: datetime,
     status: int = 200,
+    told: Told | None = None,
 ) -> Response:
     record = queries.household_record(db, access)
     in_use = [
@@ -120,6 +132,7 @@ def _record_page(
     context = {
         "places": household_places(access, "Record"),
         "household_id": access.household_id,
+        "told": told,
         "form": form,
         "catheters": in_use or [(one.id, one.label) for one in record.catheters],
         "rows": range(1, BOTTLE_ROWS + 1),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date, datetime
 
+import httpx
 import pytest
 from sqlmodel import Session
 
@@ -12,11 +13,12 @@ from app.convert import read_household, write_household
 from app.models import AccountRow
 from app.services_accounts import add_member
 from planner.household import Household
-from planner.ledger import Recall, Receipt
+from planner.ledger import Count, DifferenceCause, Recall, Receipt
+from planner.stock import shelf_on
 from planner.supply import OrderStatus
-from tests.app.data_builders import BOTTLE, KIT, make_household
+from tests.app.data_builders import BOTTLE, KIT, TODAY, make_household
 from tests.app.pages.conftest import Enter
-from tests.app.pages.visitor import Visitor, faults_of
+from tests.app.pages.visitor import Visitor, faults_of, forms_of, text_of
 
 COUNT, RECEIVE, WASTE = (f"/h/home/shelf/{name}" for name in ("count", "receive", "waste"))
 
@@ -28,12 +30,20 @@ def record(db: Session) -> Household:
     return household
 
 
+def count(visitor: Visitor, units: str, cause: str) -> httpx.Response:
+    """Count kits, see that the record differs, answer what happened."""
+    asked = visitor.send(COUNT, {"item": KIT, "units": units}, "units")
+    assert asked.status_code == 200
+    (form,) = (one for one in forms_of(asked) if "seen" in one.values)
+    return visitor.post(COUNT, form.values | {"cause": cause})
+
+
 def test_a_count_sets_the_number_and_can_be_taken_back(cara: Visitor) -> None:
-    answer = cara.send(COUNT, {"item": KIT, "units": "9"}, "units")
+    answer = count(cara, "9", "not-known")
     said = cara.follow(answer)
     assert "Your count is written down." in said
     assert "9 kits to use" in said
-    assert "Counted 9 kits (Kit, half litre) cara" in said
+    assert "Counted 9 kits (Kit, half litre): not known why it differed cara" in said
     cara.follow(cara.send(answer.headers["location"], {}, "entry"))
     assert "11 kits to use" in cara.see("/h/home/shelf")
 
@@ -60,6 +70,10 @@ def test_a_count_sets_the_number_and_can_be_taken_back(cara: Visitor) -> None:
             {"lines[3].units": "5", "lines[3].expires_on": "2026-03-01"},
             "Use-by date in line 3 is 2026-03-01. It lies before the receipt",
         ),
+        (WASTE, {"units": "12", "reason": "wet"}, "Number of units is 12. The record has only 11"),
+        (WASTE, {"reason": "wet", "lot": "ZZ"}, "Lot is ZZ. The record has no such lot"),
+        (RECEIVE, {"wrong[2].what": "Caps"}, "How many came by mistake (2) is empty. Give"),
+        (RECEIVE, {"wrong[2].units": "3"}, "What came by mistake (2) is empty. Give a short text."),
         (
             RECEIVE,
             {"lines[2].units": "5", "lines[2].item": "X"},
@@ -89,6 +103,98 @@ def test_a_bad_value_is_named_and_nothing_is_saved(
         if name not in ("item", "order", "lines[2].item") and value.strip():
             assert f'value="{value}"' in page.text
     assert record(db) == before
+
+
+def test_a_count_that_agrees_is_saved_at_once(cara: Visitor, db: Session) -> None:
+    said = cara.follow(cara.send(COUNT, {"item": KIT, "units": "11"}, "units"))
+    assert "Your count is written down." in said
+    entry = record(db).ledger[-1]
+    assert isinstance(entry, Count)
+    assert entry.cause is None
+
+
+def test_a_count_that_differs_is_shown_before_it_is_saved(cara: Visitor, db: Session) -> None:
+    before = record(db)
+    asked = cara.send(COUNT, {"item": KIT, "units": "8"}, "units")
+    said = text_of(asked)
+    assert "You counted 8 kits. The record says 11 kits. That is 3 fewer." in said
+    assert "A session is not written down yet" in said
+    assert "A delivery is not written down yet" not in said
+    assert record(db) == before
+    more = text_of(cara.send(COUNT, {"item": KIT, "units": "14"}, "units"))
+    assert "That is 3 more." in more
+    assert "A delivery is not written down yet" in more
+    assert "A session is not written down yet" not in more
+
+
+def test_another_number_than_the_one_that_was_shown_is_asked_about_again(
+    cara: Visitor, db: Session
+) -> None:
+    asked = cara.send(COUNT, {"item": KIT, "units": "8"}, "units")
+    (form,) = (one for one in forms_of(asked) if "seen" in one.values)
+    again = cara.post(COUNT, form.values | {"units": "7", "cause": "not-known"})
+    assert "You counted 7 kits." in text_of(again)
+    right = cara.post(COUNT, form.values | {"units": "11"})
+    assert "Your count is written down." in cara.follow(right)
+    entry = record(db).ledger[-1]
+    assert isinstance(entry, Count)
+    assert (entry.units, entry.cause) == (11, None)
+
+
+def test_what_was_never_written_down_is_counted_without_a_question(cara: Visitor) -> None:
+    said = cara.follow(cara.send(COUNT, {"item": BOTTLE, "units": "4"}, "units"))
+    assert "4 loose bottles to use" in said
+
+
+@pytest.mark.parametrize(
+    ("units", "cause", "page"),
+    [
+        ("9", "sessions-not-written", "/h/home/sessions/new"),
+        ("9", "bottle-lost", WASTE),
+        ("9", "taken-along", "/h/home/shelf/move"),
+        ("9", "not-known", "/h/home/shelf"),
+        ("13", "delivery-not-entered", RECEIVE),
+    ],
+)
+def test_the_answer_is_kept_with_the_count_and_leads_on(
+    units: str, cause: str, page: str, cara: Visitor, db: Session
+) -> None:
+    answer = count(cara, units, cause)
+    assert answer.headers["location"].partition("?")[0] == page
+    said = cara.follow(answer)
+    assert "Your count is written down. Undo" in said
+    entry = record(db).ledger[-1]
+    assert isinstance(entry, Count)
+    assert (entry.units, entry.cause) == (int(units), DifferenceCause(cause))
+
+
+def test_a_loss_that_explains_a_count_is_not_taken_off_twice(cara: Visitor, db: Session) -> None:
+    answer = count(cara, "9", "bottle-lost")
+    path = answer.headers["location"]
+    values = cara.form(path, "reason").values
+    assert (values["item"], values["units"]) == (KIT, "2")
+    said = cara.follow(cara.send(path, {"reason": "dropped"}, "reason"))
+    assert "9 kits to use" in said
+    assert "Thrown away 2 kits (Kit, half litre): dropped" in said
+    found = shelf_on(record(db), TODAY).differences
+    assert [one for one in found if one.at.date() == TODAY] == []
+
+
+def test_a_delivery_that_explains_a_count_is_not_added_twice(cara: Visitor) -> None:
+    path = count(cara, "16", "delivery-not-entered").headers["location"]
+    changes = {"lines[1].item": KIT, "lines[1].units": "5", "lines[1].lot": "LATE"}
+    said = cara.follow(cara.send(path, changes, "lines[1].units"))
+    assert "16 kits to use" in said
+    assert "LATE" in said
+
+
+def test_a_session_that_explains_a_count_has_to_say_when_it_was(cara: Visitor) -> None:
+    path = count(cara, "10", "sessions-not-written").headers["location"]
+    values = cara.form(path, "bottles[1].volume_ml").values
+    assert (values["day"], values["time"]) == ("", "")
+    changes = {"day": "2026-03-11", "time": "08:00", "bottles[1].volume_ml": "300"}
+    cara.follow(cara.send(path, changes, "bottles[1].volume_ml"))
+    assert "10 kits to use" in cara.see("/h/home/shelf")
 
 
 def test_an_order_that_has_come_fills_in_the_form_and_lands_on_the_shelf(

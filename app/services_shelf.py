@@ -1,0 +1,208 @@
+"""What people write about the shelf: counts, losses, goods that move or leave, recalls."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from app.access import Permission
+from app.errors import NotFound
+from app.writing import Change, Request, Saved, add_entries, known_word, save, short_text
+from planner.errors import InvalidValue
+from planner.household import Household
+from planner.ledger import (
+    Count,
+    Departure,
+    DifferenceCause,
+    LeavingEntry,
+    LeavingReason,
+    Place,
+    Recall,
+    Transfer,
+    Waste,
+    WrongDelivery,
+    WrongReturn,
+)
+from planner.stock import shelf_on, units_that_can_go
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WasteEntry:
+    """Units thrown away outside a session."""
+
+    at: datetime
+    item_code: str
+    units: int
+    reason: str
+    lot: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MoveEntry:
+    """Units that go somewhere else.
+
+    Attributes:
+        where: a `Place` for the travel bag and back, a `LeavingReason` for what leaves for good.
+    """
+
+    at: datetime
+    item_code: str
+    units: int
+    where: str
+    lot: str = ""
+
+
+def count_item(
+    request: Request, *, item_code: str, units: int, at: datetime, cause: str = ""
+) -> Saved:
+    """Write down how many units of one item lie on the shelf, usable or not.
+
+    Args:
+        request: who, when, which form.
+        item_code: what was counted.
+        units: how many are there. [units]
+        at: when.
+        cause: a `DifferenceCause` where the count and the record differ; empty when not asked.
+
+    Raises:
+        InvalidInput: fields `at`, `item`, `units`, `cause`.
+    """
+
+    def action(change: Change) -> str:
+        change.check_moment("at", at)
+        word = known_word(DifferenceCause, "cause", cause) if cause else None
+        count = Count(id=change.key(), at=at, item_code=item_code, units=units, cause=word)
+        add_entries(change, (count,))
+        return count.id
+
+    return save(request, Permission.RECORD, action)
+
+
+def report_waste(request: Request, entry: WasteEntry) -> Saved:
+    """Write down units thrown away.
+
+    Raises:
+        InvalidInput: fields `at`, `item`, `units`, `reason`, `lot`.
+    """
+
+    def action(change: Change) -> str:
+        change.check_moment("at", entry.at)
+        waste = Waste(
+            id=change.key(),
+            at=entry.at,
+            item_code=entry.item_code,
+            units=entry.units,
+            reason=entry.reason,
+            lot=short_text("lot", entry.lot),
+        )
+        _add_leaving(change, waste)
+        return waste.id
+
+    return save(request, Permission.RECORD, action)
+
+
+def move_goods(request: Request, entry: MoveEntry) -> Saved:
+    """Write down units that go into the travel bag, come back from it, or leave for good.
+
+    Raises:
+        InvalidInput: fields `at`, `item`, `units`, `where`, `lot`.
+    """
+
+    def action(change: Change) -> str:
+        change.check_moment("at", entry.at)
+        moved = _moved(change.key(), entry)
+        _add_leaving(change, moved)
+        return moved.id
+
+    return save(request, Permission.RECORD, action)
+
+
+def _moved(key: str, entry: MoveEntry) -> Transfer | Departure:
+    lot = short_text("lot", entry.lot)
+    if entry.where in list(Place):
+        return Transfer(
+            id=key,
+            at=entry.at,
+            item_code=entry.item_code,
+            units=entry.units,
+            to=Place(entry.where),
+            lot=lot,
+        )
+    if entry.where not in list(LeavingReason):
+        fix = f"choose one of {', '.join((*Place, *LeavingReason))}"
+        raise InvalidValue("where", entry.where, fix)
+    return Departure(
+        id=key,
+        at=entry.at,
+        item_code=entry.item_code,
+        units=entry.units,
+        reason=LeavingReason(entry.where),
+        lot=lot,
+    )
+
+
+def _add_leaving(change: Change, entry: LeavingEntry) -> None:
+    """Add an entry that needs goods to be there."""
+    home = change.household
+    home.item(entry.item_code)
+    _check_lot(home, entry)
+    most = units_that_can_go(home, entry)
+    if entry.units > most:
+        where = f" of lot {entry.lot}" if entry.lot else ""
+        fix = (
+            f"the record has only {most}{where} to take; correct the number, "
+            "or count the shelf first"
+        )
+        raise InvalidValue("units", entry.units, fix)
+    add_entries(change, (entry,))
+
+
+def _check_lot(household: Household, entry: LeavingEntry) -> None:
+    there = shelf_on(household, entry.at.date()).lots
+    lots = {one.lot for one in there if one.item_code == entry.item_code}
+    if entry.lot and entry.lot not in lots:
+        known = ", ".join(sorted(filter(None, lots))) or "none"
+        fix = f"the record has no such lot; leave it empty or choose one of these: {known}"
+        raise InvalidValue("lot", entry.lot, fix)
+
+
+def recall_lot(request: Request, *, item_code: str, lot: str) -> Saved:
+    """Write down that a lot was called back; it need not be here, it may still come.
+
+    Raises:
+        InvalidInput: fields `item`, `lot`.
+    """
+
+    def action(change: Change) -> str:
+        called = short_text("lot", lot)
+        home = change.household
+        home.item(item_code)
+        recalls = (one for one in home.valid_entries if isinstance(one, Recall))
+        if (item_code, called) in {(one.item_code, one.lot) for one in recalls}:
+            raise InvalidValue("lot", called, "it is marked as recalled already; nothing to do")
+        recall = Recall(id=change.key(), at=change.now, item_code=item_code, lot=called)
+        add_entries(change, (recall,))
+        return recall.id
+
+    return save(request, Permission.RECORD, action)
+
+
+def send_wrong_back(request: Request, delivery_id: str) -> Saved:
+    """Write down that the goods of a wrong delivery have left.
+
+    Raises:
+        NotFound: when the record has no such wrong delivery.
+        InvalidInput: field `delivery`, when they have left before.
+    """
+
+    def action(change: Change) -> str:
+        standing = change.household.valid_entries
+        if delivery_id not in {one.id for one in standing if isinstance(one, WrongDelivery)}:
+            raise NotFound
+        if delivery_id in {one.delivery_id for one in standing if isinstance(one, WrongReturn)}:
+            raise InvalidValue("delivery", delivery_id, "it has left already")
+        gone = WrongReturn(id=change.key(), at=change.now, delivery_id=delivery_id)
+        add_entries(change, (gone,))
+        return gone.id
+
+    return save(request, Permission.RECORD, action)
