@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -15,18 +13,6 @@ from app.views import Sign, short_day, sign_of
 from planner.household import Household
 from planner.results import ProposedLine
 from planner.rollup import CombinedOrder, HouseholdOrder
-
-CSV_HEAD = (
-    "supplier",
-    "order_by",
-    "delivery",
-    "household",
-    "household_name",
-    "item",
-    "item_name",
-    "boxes",
-    "units",
-)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -123,24 +109,3 @@ def _part(part: HouseholdOrder, household: Household, today: date) -> PartShown:
         order_by=wording.day_text(part.order_by_on, today=today),
         boxes=wording.joined([words(line) for line in part.lines]),
     )
-
-
-def combined_csv(due: DueOrders) -> str:
-    """The combined orders as comma-separated values (RFC 4180), a line per household and item."""
-    text = io.StringIO()
-    writer = csv.writer(text)
-    writer.writerow(CSV_HEAD)
-    for order in due.orders:
-        for part in order.households:
-            household = due.households[part.household_id]
-            days = (part.order_by_on.isoformat(), order.delivery_on.isoformat())
-            for line in part.lines:
-                goods = (line.item_code, household.item(line.item_code).name)
-                row = (order.supplier, *days, household.id, household.name, *goods)
-                writer.writerow([_plain_cell(cell) for cell in row] + [line.boxes, line.units])
-    return text.getvalue()
-
-
-def _plain_cell(text: str) -> str:
-    """A spreadsheet must not take a text for a formula."""
-    return "'" + text if text.startswith(("=", "+", "-", "@", "\t", "\r")) else text

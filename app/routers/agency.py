@@ -8,12 +8,14 @@ from starlette.responses import RedirectResponse, Response
 from app import clock, queries, wording
 from app.access import AgencyAccess
 from app.combined import due_orders, plans_of
-from app.deps import CheckedForm, DbSession, Login, SignedIn, ViewedAgency
+from app.deps import AppSettings, CheckedForm, DbSession, Login, SignedIn, ViewedAgency
+from app.fhir import MEDIA_TYPE
 from app.forms import texts
+from app.order_documents import combined_bundle, combined_csv
 from app.planning import refresh_agency
 from app.queries import DueFilter, DueHousehold
 from app.views import agency_places, render, sign_of
-from app.views_agency import combined_csv, combined_shown, due_lines
+from app.views_agency import combined_shown, due_lines
 from planner.results import Urgency
 
 router = APIRouter(include_in_schema=False)
@@ -121,5 +123,19 @@ def combined_order_csv(db: DbSession, access: ViewedAgency) -> Response:
     return Response(
         combined_csv(due_orders(db, access, today)),
         media_type="text/csv; charset=utf-8",
+        headers={"Content-Disposition": f'attachment; filename="{name}"'},
+    )
+
+
+@router.get("/agency/{agency}/order.fhir.json")
+def combined_order_fhir(db: DbSession, access: ViewedAgency, settings: AppSettings) -> Response:
+    """The same as HL7 FHIR, for a supplier's system."""
+    today = clock.today_in(access.time_zone)
+    refresh_agency(db, access.agency_id)
+    due = due_orders(db, access, today)
+    name = f"combined-order-{today.isoformat()}.fhir.json"
+    return Response(
+        combined_bundle(due, base_url=settings.base_url, made_at=clock.utc_now()),
+        media_type=MEDIA_TYPE,
         headers={"Content-Disposition": f'attachment; filename="{name}"'},
     )

@@ -8,11 +8,22 @@ from fastapi import APIRouter
 from sqlmodel import Session
 from starlette.responses import Response
 
-from app import queries, wording
+from app import clock, queries, wording
 from app.access import HouseholdAccess, Permission
-from app.deps import CheckedForm, DbSession, Login, Now, OrderedHousehold, SignedIn, ViewedHousehold
+from app.deps import (
+    AppSettings,
+    CheckedForm,
+    DbSession,
+    Login,
+    Now,
+    OrderedHousehold,
+    SignedIn,
+    ViewedHousehold,
+)
 from app.errors import InvalidInput
+from app.fhir import MEDIA_TYPE, order_bundle
 from app.forms import Form, FormReader, texts
+from app.order_documents import order_csv
 from app.order_writing import find_order
 from app.planning import plan_for
 from app.services_orders import StepEntry, last_step_number, move_order, undo_order_step
@@ -39,6 +50,50 @@ def show_order(
     """One order with its history."""
     form = Form(values={"on": now.date().isoformat()})
     return _page(db, login, access, now, order, form, done=done)
+
+
+@router.get("/h/{household}/orders/{order}/print")
+def show_print(
+    db: DbSession, login: SignedIn, access: ViewedHousehold, now: Now, order: str
+) -> Response:
+    """The order as a sheet of paper for the supplier."""
+    record = queries.household_record(db, access)
+    found = find_order(record, order)
+    named_on = found.promised_on
+    context = {
+        "places": household_places(access, "Order"),
+        "household_id": access.household_id,
+        "order": order_shown(record, found, now.date()),
+        "goods": goods_shown(record, found, now.date()),
+        "day_named": "" if named_on is None else wording.day_text(named_on, with_year=True),
+        "supplier": wording.supplier_text(wording.names_of(record)),
+    }
+    return render("order_print.html", context, login=login)
+
+
+@router.get("/h/{household}/orders/{order}/order.csv")
+def download_csv(db: DbSession, access: ViewedHousehold, order: str) -> Response:
+    """The order for a spreadsheet."""
+    record = queries.household_record(db, access)
+    found = find_order(record, order)
+    return _file(order_csv(record, found), "text/csv; charset=utf-8", "order.csv")
+
+
+@router.get("/h/{household}/orders/{order}/order.fhir.json")
+def download_fhir(
+    db: DbSession, access: ViewedHousehold, settings: AppSettings, order: str
+) -> Response:
+    """The order as HL7 FHIR, for a supplier's system."""
+    record = queries.household_record(db, access)
+    found = find_order(record, order)
+    made_at = clock.utc_now()
+    text = order_bundle(record, found, base_url=settings.base_url, made_at=made_at)
+    return _file(text, MEDIA_TYPE, "order.fhir.json")
+
+
+def _file(text: str, media_type: str, name: str) -> Response:
+    headers = {"Content-Disposition": f'attachment; filename="{name}"'}
+    return Response(text, media_type=media_type, headers=headers)
 
 
 @router.post("/h/{household}/orders/{order}/step")

@@ -8,6 +8,7 @@ import re
 from datetime import datetime
 
 import pytest
+from fhirclient.models.bundle import Bundle
 from sqlmodel import Session
 
 from app.convert import write_household
@@ -125,3 +126,13 @@ def test_the_spreadsheet_has_whole_boxes_and_no_formulas(cody: Visitor) -> None:
     assert int(mine[0]["units"]) == 10 * int(mine[0]["boxes"]) > 0
     assert mine[0]["order_by"] == "2026-03-11"
     assert mine[0]["delivery"] > "2026-03-11"
+
+
+def test_the_combined_order_for_a_supplier_s_system_is_made_of_drafts(cody: Visitor) -> None:
+    """Read by fhirclient, generated from HL7 FHIR 4.0.1."""
+    answer = cody.get(f"{LIST}/order.fhir.json")
+    assert answer.headers["content-type"] == "application/fhir+json"
+    requests = [one.resource for one in Bundle(answer.json(), strict=True).entry]
+    assert {one.status for one in requests} == {"draft"}
+    assert "short" in {one.deliverTo.identifier.value for one in requests}
+    assert "Sum of us" not in answer.text

@@ -23,6 +23,7 @@ HOUSEHOLD_PAGES = (
     "/h/home/shelf/waste",
     "/h/home/order",
     "/h/home/orders/o1",
+    "/h/home/orders/o1/print",
     "/h/home/calendar",
     "/h/home/settings",
     "/h/home/settings/regimen",
@@ -30,6 +31,11 @@ HOUSEHOLD_PAGES = (
 )
 OWN_PAGES = ("/display", "/start")
 AGENCY_PAGES = ("/agency/ours", "/agency/ours/order", "/agency/ours/calendar")
+FILES = (
+    "/agency/ours/order.fhir.json",
+    "/h/home/orders/o1/order.csv",
+    "/h/home/orders/o1/order.fhir.json",
+)
 OPEN_PAGES = ("/sign-in", "/when-to-call", "/nowhere")
 ILLNESS = re.compile(
     r"drain|catheter|chest|abdom|pleur|ascit|cancer|fluid|sick|ill\b", re.IGNORECASE
@@ -80,7 +86,7 @@ def test_pages_without_signing_in_carry_the_caution_too(path: str, client: TestC
 @pytest.mark.parametrize("who", ["stranger", "rival"])
 def test_others_find_nothing(who: str, enter: Enter) -> None:
     visitor = enter(who)
-    for path in (*HOUSEHOLD_PAGES, *AGENCY_PAGES, "/agency/ours/order.csv"):
+    for path in (*HOUSEHOLD_PAGES, *AGENCY_PAGES, "/agency/ours/order.csv", *FILES):
         page = visitor.get(path)
         assert page.status_code == 404, path
         assert "Household of the tests" not in page.text

@@ -44,7 +44,7 @@ def test_the_supplier_names_a_day_and_the_order_becomes_late(
     assert "The step is written down." in said
     assert "The supplier has it Wed 11 March, 14:00 cara Thu 12 March" in said
     assert record(db).orders[0].promised_on is not None
-    assert "late" not in cara.see(PAGE)
+    assert "It is late" not in cara.see(PAGE)
     monkeypatch.setenv("EBBSTOCK_NOW", "2026-03-13T09:00:00+00:00")
     assert "It is late, it should have come on Thu 12 March." in cara.see(PAGE)
     assert "ask when" in cara.see(PAGE)
@@ -127,3 +127,19 @@ def test_a_confirmed_order_is_placed_from_its_page(cara: Visitor, db: Session) -
     assert "Yes, we need these supplies and want this order placed." in said
     cara.follow(cara.send(f"/h/home/orders/{key}", {"step": "placed"}, "on"))
     assert record(db).orders[-1].is_open
+
+
+def test_the_papers_of_an_order(cara: Visitor) -> None:
+    said = cara.see(f"{PAGE}/print")
+    assert "To Tidewater desk (555 0100)" in said
+    assert "K-HALF Kit, half litre 1 box 10 kits" in said
+    assert "Household of the tests" not in said
+    sheet = cara.get(f"{PAGE}/order.csv")
+    assert sheet.headers["content-type"] == "text/csv; charset=utf-8"
+    assert sheet.headers["content-disposition"] == 'attachment; filename="order.csv"'
+    assert sheet.text.splitlines()[1].startswith("o1,home,Tidewater Supplies,2026-03-09,placed,")
+    bundle = cara.get(f"{PAGE}/order.fhir.json")
+    assert bundle.headers["content-type"] == "application/fhir+json"
+    assert bundle.json()["entry"][0]["resource"]["status"] == "active"
+    for path in ("print", "order.csv", "order.fhir.json"):
+        assert cara.get(f"/h/home/orders/o9/{path}").status_code == 404
