@@ -9,12 +9,14 @@ import numpy as np
 import pytest
 
 from planner.household import Household, PlanSettings
+from planner.plan import make_plan
 from planner.stock import shelf_on
 from planner.supply import OrderLine
 from tests.builders import KIT, TODAY, make_household, make_order, stocked
 from tests.closed_loop.carers import AsPlanned, RuleOfThumb
 from tests.closed_loop.living import Life, Look
 from tests.closed_loop.play import Arm, play
+from tests.closed_loop.trade_off import by_arm, picture, summarize, table
 from tests.closed_loop.worlds import World, draw_world
 
 SEEDS = range(1, 9)
@@ -129,3 +131,58 @@ def test_a_line_is_played_the_same_twice() -> None:
     one, again = play(arm, 5), play(arm, 5)
     assert {**one, "seconds": 0} == {**again, "seconds": 0}
     assert one["arm"] == "rule 7 30"
+
+
+def line(arm: str, seed: int, **changes: object) -> dict[str, object]:
+    whole: dict[str, object] = {
+        "arm": arm,
+        "seed": seed,
+        "days": 180,
+        "sessions": 100,
+        "short_days": 0,
+        "measured_days": 152,
+        "unit_days": 1520,
+        "measured_orders": 5,
+        "expired": 0,
+        "left_over": 4,
+        "late_orders": 0,
+    }
+    return whole | changes
+
+
+def test_arms_are_summed_up_over_the_same_households() -> None:
+    lines = [line("plan 0.99 28", 1), line("plan 0.99 28", 2, short_days=3)]
+    lines += [line("rule 14 30", 1), line("plan 0.9 28", 1), line("plan 0.9 28", 2, unit_days=0)]
+    found = by_arm(lines, 2)
+    assert [one.arm for one in found] == ["plan 0.9 28", "plan 0.99 28"]
+    assert [one.mean_units for one in found] == [5.0, 10.0]
+    assert [one.share_short for one in found] == [0.0, 0.5]
+    assert found[0].orders_per_month == pytest.approx(5 / 152 * 365.25 / 12)
+    assert table(found).count("\n") == 4
+    assert picture(found).count("<circle") == 2
+
+
+def test_the_interval_of_a_share() -> None:
+    """No event among 300, Wilson 1927: upper end z^2 / (n + z^2) = 1.264 percent."""
+    none = summarize([line("plan 0.99 28", seed) for seed in range(300)])
+    assert none.interval() == pytest.approx((0.0, 0.012643), abs=1e-5)
+
+
+@pytest.mark.parametrize("seed", [1, 5, 9])
+def test_looking_further_ahead_changes_no_order(seed: int) -> None:
+    """The study plans with a short horizon; one order cycle is always looked at."""
+    world = draw_world(seed)
+    until = world.study_on + timedelta(days=40)
+    life = Life(replace(world, ends_on=until), RuleOfThumb(), SETTINGS)
+    life.run()
+    home = life.record()
+    short = replace(home, settings=Arm(carer="plan").settings())
+    assert home.settings.horizon_days > 2 * short.settings.horizon_days
+    far, near = make_plan(home, until).order, make_plan(short, until).order
+    assert (far.order_by_on, far.lines, far.too_late) == (
+        near.order_by_on,
+        near.lines,
+        near.too_late,
+    )
+    assert far.covers_until == near.covers_until
+    assert far.chance_short == pytest.approx(near.chance_short, abs=1e-6)
