@@ -1,6 +1,6 @@
 """Play households through their worlds and keep one line of JSON for each.
 
-    python -m tests.closed_loop.play --carer plan --protection 0.99 --households 300
+    python -m tests.studies.closed_loop.play --carer plan --protection 0.99 --households 300
 
 Lines already in the file are not played again, so a run may be stopped at any time.
 """
@@ -16,11 +16,11 @@ from pathlib import Path
 from typing import Any
 
 from planner.household import PlanSettings
-from tests.closed_loop.carers import AsPlanned, RuleOfThumb
-from tests.closed_loop.living import Carer, Life
-from tests.closed_loop.worlds import draw_world
+from tests.studies.closed_loop.carers import AsPlanned, RuleOfThumb
+from tests.studies.closed_loop.living import Carer, Life
+from tests.studies.closed_loop.worlds import draw_world
 
-RESULTS = Path(".data/closed_loop.jsonl")
+RESULTS = Path(".data/studies/closed_loop.jsonl")
 USUAL_HORIZON_DAYS = 30
 """A plan always looks one whole order cycle ahead; looking further changes no order."""
 

@@ -13,11 +13,11 @@ from planner.plan import make_plan
 from planner.stock import shelf_on
 from planner.supply import OrderLine
 from tests.builders import KIT, TODAY, make_household, make_order, stocked
-from tests.closed_loop.carers import AsPlanned, RuleOfThumb
-from tests.closed_loop.living import Life, Look
-from tests.closed_loop.play import Arm, play
-from tests.closed_loop.trade_off import by_arm, picture, summarize, table
-from tests.closed_loop.worlds import World, draw_world
+from tests.studies.closed_loop.carers import AsPlanned, RuleOfThumb
+from tests.studies.closed_loop.living import Life, Look
+from tests.studies.closed_loop.play import Arm, play
+from tests.studies.closed_loop.trade_off import by_arm, picture, summarize, table
+from tests.studies.closed_loop.worlds import World, draw_world
 
 SEEDS = range(1, 9)
 SETTINGS = PlanSettings()

@@ -19,7 +19,7 @@ from planner.regimen import Pattern
 from planner.sessions import BottleUse, LossReason, Session, StopReason
 from planner.stock import shelf_on
 from planner.supply import Order, OrderLine, OrderStatus
-from tests.closed_loop.worlds import World
+from tests.studies.closed_loop.worlds import World
 
 SESSION_AT = time(9)
 ARRIVES_AT = time(13)

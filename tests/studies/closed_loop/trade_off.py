@@ -1,6 +1,6 @@
 """What was played as a table and a picture: goods kept at home against running short.
 
-    python -m tests.closed_loop.trade_off --households 300
+    python -m tests.studies.closed_loop.trade_off --households 300
 
 Arms are compared over the same seeds only.
 """
@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from tests.closed_loop.play import RESULTS, read
+from tests.studies.closed_loop.play import RESULTS, read
 
 LEAST_MEASURED_DAYS = 14
 DAYS_PER_MONTH = 365.25 / 12

@@ -11,7 +11,7 @@ from planner.household import Household
 from planner.plan import make_plan
 from planner.stock import shelf_on
 from planner.supply import OrderLine
-from tests.closed_loop.living import Look
+from tests.studies.closed_loop.living import Look
 
 NEAR_DAYS = 10
 WEEK = timedelta(days=7)
