@@ -24,6 +24,7 @@ from app import (  # noqa: F401
     models_orders,
     models_reminders,
     models_settings,
+    models_shelf,
 )
 
 SQLITE_PRAGMAS = (

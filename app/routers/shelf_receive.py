@@ -9,13 +9,14 @@ from datetime import datetime
 from fastapi import APIRouter
 from starlette.responses import Response
 
-from app import queries
+from app import queries, views_carton
 from app.access import HouseholdAccess
 from app.deps import CheckedForm, DbSession, Login, Now, RecordedHousehold, SignedIn
 from app.errors import InvalidInput
 from app.forms import Form, FormReader, renumbered, texts
 from app.services import DeliveryEntry, DeliveryLine, WrongLine, receive_delivery
 from app.views import after, household_places, render, told_of
+from app.views_carton import Reading, ask_again, read_code
 from app.views_shelf import item_choices, open_orders
 from app.views_shelf_forms import LABELS, STANDS_FOR, entry_moment, standing_count
 from app.writing import Request
@@ -58,6 +59,8 @@ def do_receive(
     """Put a delivery on the shelf."""
     values = texts(form)
     record = queries.household_record(db, access)
+    if values.get("action") in ("read", "again"):
+        return _read_page(db, login, access, now, record, values)
     rows = _rows_filled(values, "lines", DELIVERY_ROWS, _LINE_FIELDS)
     wrong_rows = _rows_filled(values, "wrong", WRONG_ROWS, _WRONG_FIELDS)
     try:
@@ -75,6 +78,35 @@ def do_receive(
         return _receive_page(record, login, access, shown, status=error.status)
     done = "delivery-recalled" if _is_recalled(record, entry) else "delivery"
     return after(f"/h/{access.household_id}/shelf", done, saved.key)
+
+
+def _read_page(
+    db: DbSession,
+    login: Login,
+    access: HouseholdAccess,
+    now: datetime,
+    record: Household,
+    values: dict[str, str],
+) -> Response:
+    """The form with the code of a box read into it; a form that only reads may be sent again."""
+    request = Request(db=db, access=access, now=now)
+    try:
+        if values["action"] == "again":
+            reading = ask_again(request, values)
+        else:
+            reading = read_code(request, record, values, DELIVERY_ROWS)
+    except InvalidInput as error:
+        shown = Form(
+            values={**values, "code": values.get("code", "").replace("\x1d", "<GS>")},
+            problems=error.faults,
+            labels=views_carton.LABELS,
+            stands_for=views_carton.STANDS_FOR,
+        )
+        asks = bool(values.get("code_item"))
+        return _receive_page(record, login, access, shown, status=error.status, asks=asks)
+    return _receive_page(
+        record, login, access, Form(values=reading.values), reading=reading, asks=reading.asks
+    )
 
 
 def _is_recalled(record: Household, entry: DeliveryEntry) -> bool:
@@ -140,6 +172,8 @@ def _receive_page(
     *,
     status: int = 200,
     done: str = "",
+    reading: Reading | None = None,
+    asks: bool = False,
 ) -> Response:
     before = form.value("before")
     wrong_rows = range(1, WRONG_ROWS + 1)
@@ -148,6 +182,8 @@ def _receive_page(
         "household_id": access.household_id,
         "told": told_of(done, before) if before else None,
         "form": form,
+        "reading": reading,
+        "asks": asks,
         "items": item_choices(record),
         "orders": [("", "No order"), *open_orders(record)],
         "rows": range(1, DELIVERY_ROWS + 1),
