@@ -15,6 +15,7 @@ from app.forms import Form, FormReader, renumbered, texts
 from app.planning import StoredPlan, plan_for
 from app.services_orders import OrderConfirmation, Refusal, confirm_order, decline_order
 from app.views import after, household_places, render, sign_of, told_of
+from app.views_amounts import amounts_shown, lines_of
 from app.views_order import (
     RECENT_ANSWERS,
     answers_shown,
@@ -24,6 +25,7 @@ from app.views_order import (
 )
 from app.writing import Request
 from planner.household import Household
+from planner.results import ProposedLine
 
 router = APIRouter(include_in_schema=False)
 
@@ -45,17 +47,45 @@ _LABELS = {
 
 @router.get("/h/{household}/order")
 def show_order(
-    db: DbSession, login: SignedIn, access: ViewedHousehold, now: Now, done: str = ""
+    db: DbSession,
+    login: SignedIn,
+    access: ViewedHousehold,
+    now: Now,
+    done: str = "",
+    amount: str = "",
 ) -> Response:
-    """The proposed order, with its reasons."""
+    """The proposed order, with its reasons; `amount` fills in one of the other amounts."""
     stored = plan_for(db, access.household_id, now)
     record = queries.household_record(db, access)
-    form = Form(values=_proposed_values(login, record, stored))
+    lines = lines_of(record, stored.plan, amount)
+    form = Form(values=_proposed_values(login, record, stored, lines))
     return _order_page(db, login, access, record, stored, form, done=done)
 
 
-def _proposed_values(login: Login, record: Household, stored: StoredPlan) -> dict[str, str]:
-    proposed = {line.item_code: line.boxes for line in stored.plan.order.lines}
+@router.get("/h/{household}/order/amounts")
+def show_amounts(db: DbSession, login: SignedIn, access: ViewedHousehold, now: Now) -> Response:
+    """Other amounts than the proposed one, and how long they last."""
+    plan = plan_for(db, access.household_id, now).plan
+    record = queries.household_record(db, access)
+    until = plan.order.covers_until
+    context = {
+        "places": household_places(access, "Order"),
+        "household_id": access.household_id,
+        "may_order": access.may(Permission.ORDER),
+        "shown": amounts_shown(record, plan, now.time()),
+        "until": "" if until is None else wording.day_text(until, today=plan.as_of),
+    }
+    return render("order_amounts.html", context, login=login)
+
+
+def _proposed_values(
+    login: Login,
+    record: Household,
+    stored: StoredPlan,
+    lines: tuple[ProposedLine, ...] | None = None,
+) -> dict[str, str]:
+    chosen = stored.plan.order.lines if lines is None else lines
+    proposed = {line.item_code: line.boxes for line in chosen}
     name = login.account.name
     values = {"confirmed_by": name, "declined_by": name, "version": str(stored.input_version)}
     for n, item in enumerate(record.items, 1):
@@ -183,6 +213,7 @@ def _order_page(
         "needed": NEEDED,
         "no_answer": NO_ANSWER,
         "waiting": next((one for one in orders if one.is_waiting), None),
+        "has_amounts": bool(plan.order.lines),
         "orders": orders,
         "answers": answers_shown(
             record, queries.declined_orders(db, access, RECENT_ANSWERS), plan.as_of

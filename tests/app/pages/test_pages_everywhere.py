@@ -24,6 +24,7 @@ HOUSEHOLD_PAGES = (
     "/h/home/shelf/move",
     "/h/home/shelf/recall",
     "/h/home/order",
+    "/h/home/order/amounts",
     "/h/home/orders/o1",
     "/h/home/orders/o1/print",
     "/h/home/calendar",

@@ -115,7 +115,7 @@ def test_a_bad_value_is_named_and_nothing_is_ordered(
 
 def test_a_proposal_that_is_out_of_date_is_shown_anew(cara: Visitor, db: Session) -> None:
     form = cara.form(ORDER, "version")
-    count = {"item": KIT, "units": "2"}
+    count = {"item": KIT, "units": "11"}
     cara.follow(cara.send("/h/home/shelf/count", count, "units"))
     page = cara.post(ORDER, form.values | YES)
     assert page.status_code == 409
