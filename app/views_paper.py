@@ -6,9 +6,11 @@ from collections import Counter
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from app import wording
+from app import display, wording
+from app.display import VolumeUnit
 from app.errors import InvalidInput
 from app.forms import FormReader
+from app.messages import message
 from app.views_session import STOP_CHOICES
 from app.volume_plot import VolumePlot, draw_volumes
 from planner.dates import DateRange
@@ -27,7 +29,7 @@ _DAY = timedelta(days=1)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChartRow:
-    """One session on the chart; `bottles` are their volumes in mL."""
+    """One session on the chart; `bottles` are their volumes."""
 
     day: str
     time: str
@@ -110,7 +112,7 @@ def chart_shown(record: Household, span: DateRange) -> ChartShown:
         span=_span_text(span),
         rows=tuple(_row(record, one, span.starts_on) for one in sessions),
         plots=tuple(_plots(record, sessions, span)),
-        total=f"{count}, {volume_ml:,} mL together" if sessions else "",
+        total=f"{count}, {wording.volume_text(volume_ml)} together" if sessions else "",
         away=_away_texts(record, span),
         several=len(record.catheters) > 1,
     )
@@ -123,13 +125,13 @@ def _row(record: Household, session: Session, first: date) -> ChartRow:
         time=f"{session.started_at:%H:%M}",
         catheter=record.catheter(session.catheter_id).label,
         bottles=" + ".join(_bottle(one) for one in session.bottles),
-        total=f"{session.volume_ml:,}",
+        total=wording.volume_text(session.volume_ml),
         ended=dict(STOP_CHOICES)[session.stop_reason.value] if known else "",
     )
 
 
 def _bottle(bottle: BottleUse) -> str:
-    return f"{bottle.volume_ml:,}" + (" (lost)" if bottle.loss is not None else "")
+    return wording.volume_text(bottle.volume_ml) + (" (lost)" if bottle.loss is not None else "")
 
 
 def _plots(record: Household, sessions: list[Session], span: DateRange) -> list[VolumePlot]:
@@ -141,9 +143,22 @@ def _plots(record: Household, sessions: list[Session], span: DateRange) -> list[
             if one.catheter_id == catheter.id:
                 ml_by_day[one.drained_on] += one.volume_ml
         if ml_by_day:
+            shown = {day: _in_shown_unit(ml) for day, ml in ml_by_day.items()}
             label = f": {catheter.label}" if len(record.catheters) > 1 else ""
-            plots.append(draw_volumes(ml_by_day, span.starts_on, last, f"mL on each day{label}"))
+            title = f"{shown_unit()} on each day{label}"
+            plots.append(draw_volumes(shown, span.starts_on, last, title))
     return plots
+
+
+def shown_unit() -> str:
+    """The unit that the person chose for volumes, as it is written."""
+    return message(f"volume-{display.current().volume_unit.value}").format(volume="").strip()
+
+
+def _in_shown_unit(volume_ml: float) -> float:
+    if display.current().volume_unit is VolumeUnit.FLUID_OUNCE:
+        return display.to_fluid_ounces(volume_ml)
+    return volume_ml
 
 
 def _away_texts(record: Household, span: DateRange) -> tuple[str, ...]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from app.chart import Tick
-from app.wording import day_text
+from app.wording import short_day_text
 
 WIDTH, HEIGHT = 352, 150
 _LEFT, _RIGHT, _TOP, _BOTTOM = 40, 344, 14, 122
@@ -43,31 +43,31 @@ class VolumePlot:
     bottom: int = _BOTTOM
 
 
-def draw_volumes(ml_by_day: Mapping[date, int], first: date, last: date, title: str) -> VolumePlot:
+def draw_volumes(by_day: Mapping[date, float], first: date, last: date, title: str) -> VolumePlot:
     """Draw a bar for each day on which something was collected.
 
     Args:
-        ml_by_day: volume by day; days outside the span are left out. [mL]
+        by_day: volume by day in the unit that is shown; days outside the span are left out.
         first: first day of the picture.
         last: last day of the picture.
         title: what the picture is called.
     """
-    shown = {day: ml for day, ml in sorted(ml_by_day.items()) if first <= day <= last}
+    shown = {day: volume for day, volume in sorted(by_day.items()) if first <= day <= last}
     days = (last - first).days + 1
     highest = top_of_scale(max(shown.values(), default=0))
     step = (_RIGHT - _LEFT) / days
 
-    def height(ml: float) -> float:
-        return (_BOTTOM - _TOP) * ml / highest
+    def height(volume: float) -> float:
+        return (_BOTTOM - _TOP) * volume / highest
 
     bars = tuple(
         Bar(
             x=round(_LEFT + step * ((day - first).days + 0.1), 1),
-            y=round(_BOTTOM - height(ml), 1),
+            y=round(_BOTTOM - height(volume), 1),
             width=round(max(step * 0.8, 0.8), 1),
-            height=round(height(ml), 1),
+            height=round(height(volume), 1),
         )
-        for day, ml in shown.items()
+        for day, volume in shown.items()
     )
     return VolumePlot(
         title=title,
@@ -75,40 +75,36 @@ def draw_volumes(ml_by_day: Mapping[date, int], first: date, last: date, title: 
         bars=bars,
         days=tuple(_day_ticks(first, days, step)),
         volumes=tuple(
-            Tick(at=round(_BOTTOM - height(ml), 1), label=f"{ml:,}")
-            for ml in (0, highest // 2, highest)
+            Tick(at=round(_BOTTOM - height(volume), 1), label=f"{volume:,}")
+            for volume in (0, highest // 2, highest)
         ),
     )
 
 
-def top_of_scale(highest_ml: int) -> int:
-    """The round number at or above the highest bar, 100 at least. [mL]
+def top_of_scale(highest: float) -> int:
+    """The round number at or above the highest bar, 10 at least.
 
     Examples:
-        >>> [top_of_scale(ml) for ml in (0, 90, 101, 430, 501, 1200)]
-        [100, 100, 200, 500, 1000, 2000]
+        >>> [top_of_scale(volume) for volume in (0, 8.5, 90, 101, 430, 501, 1200)]
+        [10, 10, 100, 200, 500, 1000, 2000]
     """
-    decade = 100
-    while decade * 10 < highest_ml:
+    decade = 10
+    while decade * 10 < highest:
         decade *= 10
-    return next(int(decade * nice) for nice in _NICE if decade * nice >= highest_ml)
+    return next(int(decade * nice) for nice in _NICE if decade * nice >= highest)
 
 
 def _day_ticks(first: date, days: int, step: float) -> list[Tick]:
     every = max(-(-days // _MOST_LABELS), 1)
     return [
-        Tick(at=round(_LEFT + step * (n + 0.5), 1), label=_short(first + n * _DAY))
+        Tick(at=round(_LEFT + step * (n + 0.5), 1), label=short_day_text(first + n * _DAY))
         for n in range(0, days, every)
     ]
 
 
-def _short(day: date) -> str:
-    _, number, month = day_text(day).split()
-    return f"{number} {month[:3]}"
-
-
-def _described(shown: Mapping[date, int]) -> str:
+def _described(shown: Mapping[date, float]) -> str:
     if not shown:
         return "No bars: nothing was written down."
     low, high = min(shown.values()), max(shown.values())
-    return f"{len(shown)} bars, one for each day with a session, from {low:,} to {high:,} mL."
+    bars = f"{len(shown)} bars, one for each day with a session"
+    return f"{bars}, the lowest {low:,.0f} and the highest {high:,.0f}."

@@ -22,6 +22,7 @@ from app.views_paper import (
     chart_shown,
     count_items,
     read_span,
+    shown_unit,
     usual_span,
 )
 from planner.dates import DateRange
@@ -66,7 +67,11 @@ def show_chart_of_span(
 def show_blank_chart(db: DbSession, login: SignedIn, access: ViewedHousehold) -> Response:
     """An empty chart to fill in by hand."""
     record = queries.household_record(db, access)
-    context = {"rows": range(BLANK_ROWS), "several": len(record.catheters) > 1}
+    context = {
+        "rows": range(BLANK_ROWS),
+        "several": len(record.catheters) > 1,
+        "unit": shown_unit(),
+    }
     return render("paper_blank.html", _place(access) | context, login=login)
 
 

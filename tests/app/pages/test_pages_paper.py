@@ -28,8 +28,8 @@ def test_the_chart_shows_the_last_four_weeks(cara: Visitor) -> None:
     said = cara.see(f"{PAPER}/chart")
     assert "Thu 12 February 2026 to Wed 11 March 2026" in said
     assert "12 sessions, 4,020 mL together" in said
-    assert "Sun 15 February 09:00 330 330" in said
-    assert "12 bars, one for each day with a session, from 320 to 350 mL." in said
+    assert "Sun 15 February 09:00 330 mL 330 mL" in said
+    assert "12 bars, one for each day with a session, the lowest 320 and the highest 350." in said
 
 
 def test_a_chosen_span_is_asked_for_by_post_and_kept(cara: Visitor) -> None:
@@ -61,6 +61,16 @@ def test_a_span_that_cannot_be_shown_is_named(
     assert any(one.startswith(fault) for one in faults_of(page)), faults_of(page)
     for typed in values.values():
         assert typed in page.text
+
+
+def test_days_and_volumes_follow_the_person_s_choice(cara: Visitor) -> None:
+    cara.send("/display", {"date_style": "iso", "volume_unit": "fl-oz"}, "volume_unit")
+    page = cara.get(f"{PAPER}/chart")
+    said = text_of(page)
+    assert "2026-02-15 09:00 11.2 fl oz 11.2 fl oz" in said  # 330 mL
+    assert "fl oz on each day" in said
+    assert "mL" not in said.split("Drainage chart")[1]
+    assert "Bottle 1 (fl oz)" in cara.see(f"{PAPER}/blank")
 
 
 def test_an_empty_span_says_so(cara: Visitor) -> None:
@@ -109,7 +119,7 @@ def two(db: Session, people: dict[str, AccountRow], enter: Enter) -> Visitor:
 def test_catheters_losses_and_days_away_are_told_apart(two: Visitor) -> None:
     said = two.see("/h/two/paper/chart")
     assert "13 sessions, 4,640 mL together" in said  # the one taken back is left out
-    assert "Tue 10 March 08:30 left 500 + 0 (lost) + 120 620 No more fluid came" in said
+    assert "Tue 10 March 08:30 left 500 mL + 0 mL (lost) + 120 mL 620 mL No more fluid came" in said
     assert "mL on each day: left" in said
     assert "mL on each day: right" in said
     assert "Away from home: Fri 27 February 2026 to Sat 28 February 2026." in said
