@@ -25,6 +25,7 @@ from planner.what_if import (
     SupplierClosed,
     Supposition,
     Travel,
+    require_near,
 )
 
 
@@ -112,6 +113,7 @@ def _plan(reader: FormReader, record: Household, today: date) -> RegimenChange:
         limit_ml = reader.whole("session_limit_ml", unit="mL", example=1000)
     reader.refuse()
     assert starts_on is not None
+    require_near("starts_on", starts_on, today)
     now = regimen_on(catheter.regimens, max(starts_on, today))
     return RegimenChange(
         catheter_id=catheter.id,

@@ -19,6 +19,7 @@ from planner.joint import JointUse
 from planner.normal import Floats
 from planner.outlook import ShelfForecast, forecast_shelves
 from planner.stock import Shelf, shelf_on
+from planner.what_if import require_near
 
 SHORTEST_FORECAST_DAYS = 14
 MOST_SPARE_DAYS = 14
@@ -110,8 +111,8 @@ def what_to_pack(
     Raises:
         InvalidValue: fields `starts_on`, `ends_on`, `spare_days`.
     """
-    if starts_on < as_of:
-        raise InvalidValue("starts_on", starts_on, f"it lies before today, {as_of}")
+    require_near("starts_on", starts_on, as_of)
+    require_near("ends_on", ends_on, as_of)
     if ends_on <= starts_on:
         raise InvalidValue("ends_on", ends_on, "it must be after the first day away")
     if not 0 <= spare_days <= MOST_SPARE_DAYS:

@@ -139,10 +139,10 @@ def changed(household: Household, change: Supposition, as_of: date) -> Household
         case RegimenChange():
             return _with_regimen(household, change, as_of)
         case HospitalStay():
-            _require_near("starts_on", change.starts_on, as_of, begun_days=LONGEST_BEGUN_DAYS)
+            require_near("starts_on", change.starts_on, as_of, begun_days=LONGEST_BEGUN_DAYS)
             return _away(household, change.starts_on, change.ends_on, as_of)
         case Travel():
-            _require_near("starts_on", change.starts_on, as_of)
+            require_near("starts_on", change.starts_on, as_of)
             away = _away(household, change.starts_on, change.ends_on, as_of)
             return _packed(away, change.taken, as_of)
         case SupplierClosed():
@@ -154,7 +154,7 @@ def changed(household: Household, change: Supposition, as_of: date) -> Household
 
 
 def _with_regimen(household: Household, change: RegimenChange, as_of: date) -> Household:
-    _require_near("starts_on", change.regimen.starts_on, as_of)
+    require_near("starts_on", change.regimen.starts_on, as_of)
     catheter = household.catheter(change.catheter_id)
     kept = (one for one in catheter.regimens if one.starts_on != change.regimen.starts_on)
     new = replace(catheter, regimens=(*kept, change.regimen))
@@ -166,7 +166,7 @@ def _away(household: Household, starts_on: date, ends_on: date | None, as_of: da
     if ends_on is not None:
         if ends_on <= as_of:
             raise InvalidValue("ends_on", ends_on, f"it must be after today, {as_of}")
-        _require_near("ends_on", ends_on, as_of)
+        require_near("ends_on", ends_on, as_of)
     pause = Pause(starts_on=starts_on, ends_on=ends_on)
     return replace(household, pauses=(*household.pauses, pause))
 
@@ -174,7 +174,7 @@ def _away(household: Household, starts_on: date, ends_on: date | None, as_of: da
 def _with_closure(household: Household, closure: Closure, as_of: date) -> Household:
     if closure.ends_on < as_of:
         raise InvalidValue("ends_on", closure.ends_on, f"it must not be before today, {as_of}")
-    _require_near("starts_on", closure.starts_on, as_of, begun_days=LONGEST_BEGUN_DAYS)
+    require_near("starts_on", closure.starts_on, as_of, begun_days=LONGEST_BEGUN_DAYS)
     terms = household.supplier
     return replace(household, supplier=replace(terms, closures=(*terms.closures, closure)))
 
@@ -264,8 +264,18 @@ def _require_a_day(starts_on: date, ends_on: date | None) -> None:
         raise InvalidValue("ends_on", ends_on, "it must be after the first day away")
 
 
-def _require_near(field: str, day: date, as_of: date, *, begun_days: int = 0) -> None:
-    """Refuse a day in the past, or further ahead than a plan looks."""
+def require_near(field: str, day: date, as_of: date, *, begun_days: int = 0) -> None:
+    """Refuse a day in the past, or further ahead than a plan looks.
+
+    Args:
+        field: name of the field, for the fault.
+        day: the day that is asked about.
+        as_of: day of the plan.
+        begun_days: how many days ago it may lie. [days]
+
+    Raises:
+        InvalidValue: naming the field.
+    """
     if day < as_of - timedelta(days=begun_days):
         since = f"more than {begun_days} days ago" if begun_days else f"before today, {as_of}"
         raise InvalidValue(field, day, f"it lies {since}; choose a later day")

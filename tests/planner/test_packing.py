@@ -160,6 +160,8 @@ def test_nothing_is_packed_for_days_in_a_hospital() -> None:
     [
         (-1, 4, 0, "starts_on"),
         (4, 4, 0, "ends_on"),
+        (4, 400, 0, "ends_on"),
+        (4000, 4001, 0, "starts_on"),
         (4, 8, -1, "spare_days"),
         (4, 8, 15, "spare_days"),
     ],

@@ -264,6 +264,22 @@ def test_what_is_only_ever_a_question_cannot_be_saved(cara: Visitor, db: Session
         ("plan", {"session_limit_ml": "9000"}, "Limit for one session is 9000. That takes more"),
         ("travel", TRAVEL | {"spare_days": "40"}, "Days in reserve is 40. Give 0 to 14 days."),
         ("travel", TRAVEL | {"starts_on": "2026-03-01"}, "First day is 2026-03-01. It lies before"),
+        (
+            "travel",
+            TRAVEL | {"ends_on": "9999-12-31"},
+            "First day at home again is 9999-12-31. It lies more than 180 days ahead",
+        ),
+        ("stay", {"starts_on": "9999-12-30"}, "First day is 9999-12-30. It lies more than 180"),
+        (
+            "plan",
+            {"starts_on": "9999-12-30", "pattern": "rrule", "weekdays.MO": "yes"},
+            "First day is 9999-12-30. It lies more than 180 days ahead",
+        ),
+        (
+            "supplier",
+            {"starts_on": "9999-12-30", "ends_on": "9999-12-31"},
+            "First day is 9999-12-30. It lies more than 180 days ahead",
+        ),
         ("travel", TRAVEL | {"ends_on": ""}, "First day at home again is empty."),
         ("travel", TRAVEL | {"take[1].units": "-3"}, "Units of item 1 is -3. Give 0 to 10000"),
         ("travel", TRAVEL | {"take[1].units": "50"}, "Units of item 1 is 50. Only 11 can be used"),
