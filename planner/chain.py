@@ -30,7 +30,13 @@ from planner.consumption import bottle_thresholds, losses_given_bottles
 from planner.dates import days_between, end_of_day
 from planner.normal import Floats, Integers
 from planner.timing import SessionTiming
-from planner.volume import LEARNING_STEP, RateKnowledge, diffuse, noise_survival
+from planner.volume import (
+    LEARNING_STEP,
+    RateKnowledge,
+    diffuse,
+    noise_survival,
+    three_point_steps,
+)
 
 COARSER = 3
 GRID_STEP = COARSER * LEARNING_STEP
@@ -39,9 +45,11 @@ GRID_STEP = COARSER * LEARNING_STEP
 CARRY_LEVELS = 2
 _REACH_SDS = 4.0
 _NEGLIGIBLE_LIMIT_CHANCE = 1e-5
-_TABLE_EDGE = 12.0
+TABLE_EDGE = 12.0
+"""Log noise up to which its survival function is tabulated."""
+
 _TABLE_POINTS = 6001
-_TABLE_AT = np.linspace(-_TABLE_EDGE, _TABLE_EDGE, _TABLE_POINTS)
+_TABLE_AT = np.linspace(-TABLE_EDGE, TABLE_EDGE, _TABLE_POINTS)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,10 +111,12 @@ class CatheterChain:
         states: the discrete states.
         outcomes: ways a session can end.
         walk: one day's random step of x: new = walk @ old. [X, X]
+        walk_steps: the same as three-point steps: how many, and the share up, and down, in each.
         ln_rates: grid of x on day 0. [D, X]
         drifts: change of x per day. [D]
         noise_tables: survival function of log noise at `_TABLE_AT`. [D, table]
         loss_rows: from good bottles and carry to outcomes, by session limit. [B, O]
+        loss_chance: chance that an opened bottle is lost. [fraction]
     """
 
     start: Floats
@@ -115,11 +125,13 @@ class CatheterChain:
     states: States
     outcomes: tuple[Outcome, ...]
     walk: Floats
+    walk_steps: tuple[int, float]
     timing: SessionTiming
     ln_rates: Floats
     drifts: Floats
     noise_tables: Floats
     loss_rows: dict[int, Floats]
+    loss_chance: float
     sizes: BottleSizes
 
     @property
@@ -130,7 +142,8 @@ class CatheterChain:
     def outcome_chances(self, day: int) -> Floats:
         """Probability of each outcome of a session, given the state. [D, X, O, J]"""
         x = self.ln_rates + self.drifts[:, None] * day
-        ln_held = x[:, :, None] + np.log(self.states.held_days)[None, None, :]
+        held_days, held_of = np.unique(self.states.held_days, return_inverse=True)
+        ln_held = x[:, :, None] + np.log(held_days)[None, None, :]
         wet = 1.0 - assumptions.DRY_CHANCE
         limit_ml = self.sizes.limits_ml[day]
         more = [
@@ -143,7 +156,7 @@ class CatheterChain:
         exceeded = [np.ones_like(ln_held), *more, *carried]
         below = [*exceeded[1:], np.zeros_like(ln_held)]
         base = np.stack([a - b for a, b in zip(exceeded, below, strict=True)], axis=-2)
-        chances: Floats = np.matmul(self.loss_rows[limit_ml].T, base)
+        chances: Floats = np.matmul(self.loss_rows[limit_ml].T, base)[..., held_of]
         return chances
 
     def _beyond_ml(self, level: int, x: Floats) -> Floats:
@@ -195,11 +208,13 @@ def build_chain(
         states=states,
         outcomes=outcomes,
         walk=_walk_matrix(on_x.shape[1]),
+        walk_steps=three_point_steps(assumptions.RATE_WALK_SD_PER_SQRT_DAY, GRID_STEP),
         timing=timing,
         ln_rates=ln_rates,
         drifts=knowledge.drifts,
         noise_tables=noise_tables,
         loss_rows=loss_rows,
+        loss_chance=loss_chance,
         sizes=sizes,
     )
 

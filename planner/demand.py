@@ -23,8 +23,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from planner.chain import CatheterChain
-from planner.joint import NEGLIGIBLE, JointUse
-from planner.normal import Floats
+from planner.joint import Goods, Stepped, no_shelf
+from planner.normal import Floats, Integers
+
+try:
+    from planner.compiled import step_through
+except ImportError:  # numba is an extra; the plain steps give the same numbers
+    from planner.joint import step_through
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,23 +121,63 @@ def follow(chain: CatheterChain, paths: Sequence[StockPath] = ()) -> Followed:
     together hold the bottles it opens. Loose bottles go first for further bottles, then the
     bottles of kits. First expired is used first; what passes its date unused is gone.
     """
-    endless = _grids(chain, (0,))
-    walks = {n: _PathWalk(chain, path) for n, path in enumerate(paths) if not path.is_plain}
-    bottles = []
-    for day in range(chain.horizon_days):
-        chances = chain.outcome_chances(day)
-        for grid in endless:
-            grid.step(day, chances)
-        bottles.append(_units(endless))
-        for walk in walks.values():
-            walk.step(day, chances)
-    use = UseChances(sessions=_sessions_by_day(chain), bottles=_ragged(bottles))
+    days = chain.horizon_days
+    bottles = step_through(chain, no_shelf(days)).kits
+    use = UseChances(sessions=_sessions_by_day(chain), bottles=_without_empty_end(bottles))
     return Followed(
         use=use,
         run_outs=tuple(
-            _read_off(use, path) if path.is_plain else walks[n].result()
-            for n, path in enumerate(paths)
+            _read_off(use, path)
+            if path.is_plain
+            else _run_out(path, step_through(chain, _goods(path, days)))
+            for path in paths
         ),
+    )
+
+
+def _without_empty_end(table: Floats) -> Floats:
+    """The columns up to the last that holds anything."""
+    return table[:, : int(np.flatnonzero(table.any(axis=0))[-1]) + 1]
+
+
+def _goods(path: StockPath, days: int) -> Goods:
+    kits, bottles = _levels(path)
+    ready = np.zeros((days, len(path.coming)))
+    for place, goods in enumerate(path.coming):
+        ready[:, place] = _padded(goods.ready_chance, days)
+    ready_by = np.cumsum(ready, axis=0)
+    left = 1.0 - (ready_by - ready)
+    ready_now = np.where(left > 1e-12, np.minimum(ready / np.maximum(left, 1e-12), 1.0), 1.0)
+    return Goods(
+        kits=np.array(kits, dtype=np.int64),
+        bottles=np.array(bottles, dtype=np.int64),
+        ready_now=ready_now,
+        ready_by=ready_by,
+        kit_floors=_floors(path.expiring_kits, days),
+        bottle_floors=_floors(path.expiring_bottles, days),
+    )
+
+
+def _floors(lots: Sequence[ExpiringUnits], days: int) -> Integers:
+    """Units of all lots dated up to a day, on days on which one of them ends; else 0."""
+    floors = np.zeros(days, dtype=np.int64)
+    for lot in lots:
+        if 0 <= lot.last_day < days:
+            floors[lot.last_day] = sum(one.units for one in lots if one.last_day <= lot.last_day)
+    return floors
+
+
+def _run_out(path: StockPath, stepped: Stepped) -> RunOutChances:
+    gone = np.minimum(np.cumsum(stepped.gone), 1.0)
+    left = np.zeros((len(gone), path.kits + 1))
+    used = stepped.kits[:, : path.kits + 1]
+    left[:, path.kits - np.arange(used.shape[1])] = used
+    left[:, 0] += gone
+    return RunOutChances(
+        by_day=gone,
+        kits_left=left,
+        kits_expired=stepped.kits_expired,
+        bottles_expired=stepped.bottles_expired,
     )
 
 
@@ -225,84 +270,6 @@ def _levels(stock: StockPath) -> tuple[list[int], list[int]]:
     return kits, bottles
 
 
-def _chance_now(ready_chance: Sequence[float], day: int) -> float:
-    """Chance to become ready today, given not ready before."""
-    if day >= len(ready_chance):
-        return 0.0
-    left = 1.0 - sum(ready_chance[:day])
-    return min(ready_chance[day] / left, 1.0) if left > 1e-12 else 1.0
-
-
-class _PathWalk:
-    """One stock path followed to its end."""
-
-    def __init__(self, chain: CatheterChain, path: StockPath) -> None:
-        self._path = path
-        self._kits, bottles = _levels(path)
-        self._grids = _grids(chain, tuple(bottles))
-        self._by_day: list[float] = []
-        self._kits_left = np.zeros((chain.horizon_days, path.kits + 1))
-        self._kits_expired = 0.0
-        self._bottles_expired = 0.0
-
-    def step(self, day: int, chances: Floats) -> None:
-        """One day: goods become ready, a session may take place, lots pass their date."""
-        gone = self._by_day[-1] if self._by_day else 0.0
-        if gone < 1.0 - NEGLIGIBLE:
-            self._receive(day)
-            for grid in self._grids:
-                grid.step(day, chances)
-                gone += grid.absorb(self._kits)
-            self._expire(day)
-            used = _units(self._grids)[: self._path.kits + 1]
-            self._kits_left[day, self._path.kits - np.arange(len(used))] = used
-        self._kits_left[day, 0] += gone
-        self._by_day.append(min(gone, 1.0))
-
-    def _receive(self, day: int) -> None:
-        coming = self._path.coming
-        for place in reversed(range(len(coming))):
-            later = [sum(goods.ready_chance[: day + 1]) for goods in coming[place + 1 :]]
-            chance = _chance_now(coming[place].ready_chance, day)
-            for grid in self._grids:
-                grid.arrive(place, chance, later)
-
-    def _expire(self, day: int) -> None:
-        kits = _expired_by(self._path.expiring_kits, day)
-        if kits:
-            self._kits_expired += sum(grid.lift_kits(kits) for grid in self._grids)
-        bottles = _expired_by(self._path.expiring_bottles, day)
-        if bottles:
-            self._bottles_expired += sum(grid.lift_bottles(bottles) for grid in self._grids)
-
-    def result(self) -> RunOutChances:
-        return RunOutChances(
-            by_day=np.array(self._by_day),
-            kits_left=self._kits_left,
-            kits_expired=self._kits_expired,
-            bottles_expired=self._bottles_expired,
-        )
-
-
-def _grids(chain: CatheterChain, loose_bottles: tuple[int, ...]) -> list[JointUse]:
-    """One joint distribution for each variant of the timing; each keeps its own windows."""
-    variants = range(len(chain.start))
-    return [JointUse(chain, variant, loose_bottles=loose_bottles) for variant in variants]
-
-
-def _units(grids: Sequence[JointUse]) -> Floats:
-    """Distribution of kits opened over all variants, from 0 on."""
-    total: Floats = _ragged([grid.units_distribution() for grid in grids]).sum(axis=0)
-    return total
-
-
-def _expired_by(lots: Sequence[ExpiringUnits], day: int) -> int:
-    """Units of all lots dated up to a day, when one of them ends that day; else 0."""
-    if not any(lot.last_day == day for lot in lots):
-        return 0
-    return sum(lot.units for lot in lots if lot.last_day <= day)
-
-
 def _sessions_by_day(chain: CatheterChain) -> Floats:
     """Distribution of sessions: they depend on age alone, not on the volume."""
     timing = chain.timing
@@ -329,11 +296,6 @@ def _sessions_by_day(chain: CatheterChain) -> Floats:
 
 def _convolved(first: Floats, second: Floats) -> Floats:
     return np.stack([np.convolve(a, b) for a, b in zip(first, second, strict=True)])
-
-
-def _ragged(rows: Sequence[Floats]) -> Floats:
-    width = max(len(row) for row in rows)
-    return np.stack([_padded(row, width) for row in rows])
 
 
 def _padded(values: Sequence[float] | Floats, width: int) -> Floats:

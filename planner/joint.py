@@ -4,13 +4,101 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
 from planner.chain import CatheterChain
-from planner.normal import Floats
+from planner.normal import Floats, Integers
 
 NEGLIGIBLE = 1e-8
+
+TRIM_EVERY_DAYS = 4
+"""How often points, states and bottles that are next to impossible are dropped; kits daily."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Goods:
+    """A shelf as arrays.
+
+    Attributes:
+        kits: kits in all, by arrivals so far; None when use never stops at empty. [M]
+        bottles: loose bottles in all, by arrivals so far. [M]
+        ready_now: chance that goods become ready that morning, given not before. [day, M - 1]
+        ready_by: chance that they are ready by that day. [day, M - 1]
+        kit_floors, bottle_floors: units past their date by the end of a day on which a lot
+            ends; else 0. [day]
+    """
+
+    kits: Integers | None
+    bottles: Integers
+    ready_now: Floats
+    ready_by: Floats
+    kit_floors: Integers
+    bottle_floors: Integers
+
+
+def no_shelf(days: int) -> Goods:
+    """Use that never stops at empty."""
+    nothing = np.zeros(days, dtype=np.int64)
+    return Goods(
+        kits=None,
+        bottles=np.zeros(1, dtype=np.int64),
+        ready_now=np.zeros((days, 0)),
+        ready_by=np.zeros((days, 0)),
+        kit_floors=nothing,
+        bottle_floors=nothing,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stepped:
+    """A chain stepped through the horizon beside one shelf.
+
+    Attributes:
+        kits: probability of kits opened among what has not run out. [day, kits]
+        gone: probability of running out on each day. [day]
+        kits_expired, bottles_expired: expected units that pass their date unused. [units]
+    """
+
+    kits: Floats
+    gone: Floats
+    kits_expired: float
+    bottles_expired: float
+
+
+def step_through(chain: CatheterChain, goods: Goods) -> Stepped:
+    """Step all variants of a chain through the horizon beside one shelf.
+
+    Less than `NEGLIGIBLE` is dropped. `planner.compiled` has the same, compiled.
+    """
+    days = chain.horizon_days
+    gone = np.zeros(days)
+    rows: list[list[Floats]] = [[] for _ in range(days)]
+    kits_expired = bottles_expired = 0.0
+    grids = [
+        JointUse(chain, variant, loose_bottles=tuple(int(units) for units in goods.bottles))
+        for variant in range(len(chain.start))
+    ]
+    for day in range(days):
+        chances = chain.outcome_chances(day)
+        for grid in grids:
+            for place in reversed(range(goods.ready_now.shape[1])):
+                later = goods.ready_by[day, place + 1 :]
+                grid.arrive(place, float(goods.ready_now[day, place]), later)
+            grid.step(day, chances)
+            if goods.kits is not None:
+                gone[day] += grid.absorb(goods.kits)
+            grid.trim_kits()
+            kits_expired += grid.lift_kits(int(goods.kit_floors[day]))
+            bottles_expired += grid.lift_bottles(int(goods.bottle_floors[day]))
+            rows[day].append(grid.units_distribution())
+    width = max(len(row) for by_variant in rows for row in by_variant)
+    kits = np.zeros((days, width))
+    for day, by_variant in enumerate(rows):
+        for row in by_variant:
+            kits[day, : len(row)] += row
+    return Stepped(kits=kits, gone=gone, kits_expired=kits_expired, bottles_expired=bottles_expired)
 
 
 class JointUse:
@@ -49,7 +137,9 @@ class JointUse:
         chance = self._session_chance[day, self._states]
         x_to = self._x_from + self._mass.shape[1]
         self._advance(chance, chances[:, self._x_from : x_to][..., self._states])
-        self._trim()
+        if day % TRIM_EVERY_DAYS == TRIM_EVERY_DAYS - 1:
+            self._trim()
+        self._used = self._by_use()
 
     def _walk(self) -> None:
         """One random step of the rate; the window grows by one point at either end."""
@@ -100,7 +190,7 @@ class JointUse:
             to = column + used
             into[..., more_kits : more_kits + kits, to] += ended[..., column]
 
-    def arrive(self, place: int, chance: float, later_ready: Sequence[float]) -> None:
+    def arrive(self, place: int, chance: float, later_ready: Sequence[float] | Floats) -> None:
         """Goods number `place` become ready with this chance, after those before them.
 
         Args:
@@ -120,11 +210,11 @@ class JointUse:
         self._mass[:, :, :, place + 1 + len(later_ready)] += moved
         self._used = self._by_use()
 
-    def absorb(self, kits: Sequence[int]) -> float:
+    def absorb(self, kits: Integers) -> float:
         """Take out what the shelf cannot serve; the probability taken out."""
         taken = 0.0
         for arrived, level in enumerate(kits):
-            first_short = max(level + 1 - self._kits_from, 0)
+            first_short = max(int(level) + 1 - self._kits_from, 0)
             short = self._used[arrived, first_short:]
             if short.any():
                 taken += float(short.sum())
@@ -167,21 +257,24 @@ class JointUse:
         total: Floats = self._mass.reshape(-1, math.prod(used)).sum(axis=0)
         return total.reshape(used)
 
-    def _trim(self) -> None:
-        self._used = self._by_use()
+    def trim_kits(self) -> None:
+        """Keep only counts of kits that matter, once the shelf has served what it can."""
         kits = _kept(self._used.sum(axis=(0, 2)))
-        bottles = _kept(self._used.sum(axis=(0, 1)))
-        self._used = self._used[:, kits, bottles]
+        self._used = self._used[:, kits]
+        self._mass = self._mass[:, :, :, :, kits]
+        self._kits_from += kits.start
+
+    def _trim(self) -> None:
+        """Keep only points, states and counts of bottles that matter."""
+        bottles = _kept(self._by_use().sum(axis=(0, 1)))
         by_state = self._mass.reshape(*self._mass.shape[:3], -1).sum(axis=(0, 3))
         points = _kept(by_state.sum(axis=1))
         states = np.flatnonzero(by_state.sum(axis=0) > NEGLIGIBLE)
         if len(states) == 0:
             states = np.array([0])
-        kept = self._mass[:, points, :, :, kits, bottles]
-        self._mass = np.ascontiguousarray(kept[:, :, states])
+        self._mass = np.ascontiguousarray(self._mass[:, points, :, :, :, bottles][:, :, states])
         self._states = self._states[states]
         self._x_from += points.start
-        self._kits_from += kits.start
         self._bottles_from += bottles.start
 
 

@@ -264,12 +264,17 @@ def diffuse(weights: Floats, sd: float, step: float) -> Floats:
     Moment-matched three-point steps, as many as keep each share at most one third: a
     sampled normal kernel would be badly wrong when the grid is coarser than the step.
     """
-    variance = (sd / step) ** 2
-    rounds = max(1, math.ceil(variance * 1.5))
-    share = 0.5 * variance / rounds
+    rounds, share = three_point_steps(sd, step)
     for _ in range(rounds):
         weights = _three_point(weights, share)
     return weights
+
+
+def three_point_steps(sd: float, step: float) -> tuple[int, float]:
+    """How many three-point steps make a random step, and the share each moves up, and down."""
+    variance = (sd / step) ** 2
+    rounds = max(1, math.ceil(variance * 1.5))
+    return rounds, 0.5 * variance / rounds
 
 
 def _three_point(weights: Floats, share: float) -> Floats:
