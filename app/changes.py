@@ -87,6 +87,8 @@ class SettingChange:
 class Parts:
     """The settings of a household, each part by its key."""
 
+    name: str
+    time_zone: str
     items: dict[str, SupplyItem]
     catheters: dict[str, Catheter]
     supplier: SupplierTerms

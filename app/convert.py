@@ -104,6 +104,8 @@ def _first_parts(db: Session, row: m.HouseholdRow) -> Parts:
         for one in db.exec(select(m.ContactRow).where(col(m.ContactRow.household_id) == key))
     }
     return Parts(
+        name=row.name,
+        time_zone=row.time_zone,
         items={one.code: _item(one) for one in _rows(db, m.ItemRow, key)},
         catheters={one.id: one for one in _catheters(db, key)},
         supplier=_supplier(db, key, contacts.get(SUPPLIER)),

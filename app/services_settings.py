@@ -18,7 +18,7 @@ from app.errors import NotFound, as_input
 from app.models import HouseholdRow
 from app.planning import plan_for
 from app.writing import Change, Request, Saved, save
-from planner.errors import InvalidValue, require_text
+from planner.errors import InvalidHousehold, InvalidValue, require_text
 from planner.household import Pause, refuse_future
 from planner.regimen import Regimen
 from planner.supply import AuthorizedQuantity, Closure
@@ -291,7 +291,11 @@ def _write_household(change: Change, values: Mapping[str, Any]) -> None:
     household = read_household(change.db, change.household.id, change.now.date())
     if household is not None:
         # Going west may put what was written today into tomorrow.
-        refuse_future(household, clock.today_in(household.time_zone))
+        try:
+            refuse_future(household, clock.today_in(household.time_zone))
+        except InvalidHousehold as error:
+            fix = "by its clock, entries of today would lie ahead; change it tomorrow"
+            raise InvalidValue("time_zone", household.time_zone, fix) from error
 
 
 def _restore_household(change: Change, found: NotedChange, noted: tuple[NotedChange, ...]) -> None:

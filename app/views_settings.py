@@ -11,13 +11,13 @@ from starlette.responses import Response
 from app import wording
 from app import wording_settings as words
 from app.access import HouseholdAccess
-from app.changes import Parts, SettingChange
+from app.changes import Parts, SettingChange, Subject
 from app.changes_rows import NotedChange
 from app.messages import message
 from app.services_start import USUAL_BOTTLE_ML, USUAL_KITS_PER_BOX, USUAL_LEAD_BUSINESS_DAYS
 from app.views import Place, Told, after, told_of
 from app.writing import Saved
-from planner.household import Household
+from planner.household import Catheter, Household
 from planner.regimen import regimen_on
 from planner.results import Plan
 
@@ -53,27 +53,83 @@ class HistoryLine:
     taken_back: bool
 
 
-def regimen_card(record: Household, root: str, today: date) -> Card:
-    """What is prescribed for each catheter, now and later."""
-    rows = []
-    for catheter in record.catheters:
-        now = regimen_on(catheter.regimens, today)
-        lines = list(words.catheter_texts(catheter, today))
-        if now is not None:
-            lines += words.regimen_texts(now, today)
-        for later in catheter.regimens:
-            if later.starts_on > today:
-                what = ". ".join(words.regimen_texts(later, today))
-                lines.append(f"{message('coming')}: {what}")
-        links = (
-            Place(name="Change the drain plan", href=f"{root}/regimen?catheter={catheter.id}"),
+def cards_of(
+    record: Household,
+    parts: Parts,
+    noted: tuple[NotedChange, ...],
+    root: str,
+    today: date,
+) -> tuple[Card, ...]:
+    """Everything that is set, what holds today first, what is coming after it."""
+
+    def coming(*subjects: Subject, target: str = "") -> tuple[str, ...]:
+        return tuple(
+            message("from-day").format(
+                day=wording.day_text(one.change.starts_on, today=today),
+                what=change_said(one.change, one.was, record, today),
+            )
+            for one in reversed(noted)
+            if one.change.subject in subjects
+            and one.change.starts_on > today
+            and not one.taken_back
+            and target in ("", one.change.target)
         )
-        rows.append(Row(title=catheter.label, lines=tuple(lines), links=links))
-    return Card(id="drain-plan", title="Drain plan", rows=tuple(rows))
+
+    return (
+        Card(
+            id="drain-plan",
+            title="Drain plan",
+            rows=tuple(
+                Row(
+                    title=one.label,
+                    lines=_regimen_lines(one, today),
+                    links=(
+                        Place(
+                            name="Change the drain plan", href=f"{root}/regimen?catheter={one.id}"
+                        ),
+                        Place(name="Change the rest", href=f"{root}/tube?which={one.id}"),
+                    ),
+                )
+                for one in record.catheters
+            ),
+        ),
+        _away_card(parts, root, today),
+        _supplier_card(parts, root, today, coming(Subject.SUPPLIER)),
+        _goods_card(parts, root, coming(Subject.ITEM)),
+        Card(
+            id="uses",
+            title="What a session uses",
+            rows=tuple(
+                Row(
+                    title=one.label,
+                    lines=_used(one, parts) + coming(Subject.CATHETER, target=one.id),
+                    links=(Place(name="Choose other goods", href=f"{root}/goods?which={one.id}"),),
+                )
+                for one in record.catheters
+            ),
+        ),
+        _allowed_card(parts, root, today),
+        Card(
+            id="plan",
+            title="How safe the plan is",
+            rows=(Row(lines=words.plan_texts(parts.plan)),),
+            links=(Place(name="Change it", href=f"{root}/plan"),),
+        ),
+        _home_card(parts, root),
+    )
 
 
-def pause_card(parts: Parts, root: str, today: date) -> Card:
-    """Times away that are not over yet."""
+def _regimen_lines(catheter: Catheter, today: date) -> tuple[str, ...]:
+    now = regimen_on(catheter.regimens, today)
+    later = (one for one in catheter.regimens if one.starts_on > today)
+    return (
+        *words.catheter_texts(catheter, today),
+        *(() if now is None else words.regimen_texts(now, today)),
+        *(f"{message('coming')}: {'. '.join(words.regimen_texts(one, today))}" for one in later),
+    )
+
+
+def _away_card(parts: Parts, root: str, today: date) -> Card:
     rows = tuple(
         Row(
             lines=(words.pause_text(one, today),),
@@ -87,6 +143,90 @@ def pause_card(parts: Parts, root: str, today: date) -> Card:
         title="Time away from home",
         rows=rows or (Row(lines=(message("away-none"),)),),
         links=(Place(name="Add a time away", href=f"{root}/away"),),
+    )
+
+
+def _supplier_card(parts: Parts, root: str, today: date, coming: tuple[str, ...]) -> Card:
+    terms = Row(
+        title=parts.supplier.name,
+        lines=words.supplier_texts(parts.supplier) + coming,
+        links=(Place(name="Change the supplier", href=f"{root}/supplier"),),
+    )
+    closed = tuple(
+        Row(
+            lines=(words.closure_text(one, today),),
+            links=(Place(name="Change or take out", href=f"{root}/closed?which={key}"),),
+        )
+        for key, one in parts.closures.items()
+        if one.ends_on >= today
+    )
+    return Card(
+        id="supplier",
+        title="Supplier",
+        rows=(terms, *closed),
+        links=(Place(name="Add days on which they are closed", href=f"{root}/closed"),),
+    )
+
+
+def _goods_card(parts: Parts, root: str, coming: tuple[str, ...]) -> Card:
+    rows = tuple(
+        Row(
+            title=one.name,
+            lines=(words.item_text(one),),
+            links=(Place(name="Change it", href=f"{root}/item?which={code}"),),
+        )
+        for code, one in parts.items.items()
+    )
+    later = (Row(lines=coming),) if coming else ()
+    return Card(
+        id="items",
+        title="Items",
+        rows=rows + later,
+        links=(Place(name="Add an item", href=f"{root}/item"),),
+    )
+
+
+def _used(catheter: Catheter, parts: Parts) -> tuple[str, ...]:
+    kit = message("uses-kit").format(item=parts.items[catheter.kit_code].name)
+    if catheter.bottle_code is None:
+        return (kit, message("uses-kits-only"))
+    bottle = parts.items[catheter.bottle_code].name
+    return (kit, message("uses-bottle").format(item=bottle))
+
+
+def _allowed_card(parts: Parts, root: str, today: date) -> Card:
+    rows = tuple(
+        Row(
+            lines=(words.authorized_text(one, parts.items, today),),
+            links=(Place(name="Change or take out", href=f"{root}/allowed?which={key}"),),
+        )
+        for key, one in parts.authorized.items()
+    )
+    return Card(
+        id="allowed",
+        title="Amounts allowed",
+        rows=rows or (Row(lines=(message("allowed-none"),)),),
+        links=(Place(name="Add an amount", href=f"{root}/allowed"),),
+    )
+
+
+def _home_card(parts: Parts, root: str) -> Card:
+    team = parts.care_team
+    lines = (
+        message("household-name").format(name=parts.name),
+        message("household-zone").format(zone=parts.time_zone),
+        message("care-team-none")
+        if team is None
+        else message("care-team-is").format(name=wording.contact_text(team, "your-care-team")),
+    )
+    return Card(
+        id="home",
+        title="Household",
+        rows=(Row(lines=lines),),
+        links=(
+            Place(name="Change name or clock", href=f"{root}/household"),
+            Place(name="Change the care team", href=f"{root}/care-team"),
+        ),
     )
 
 

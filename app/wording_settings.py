@@ -15,7 +15,7 @@ from planner.dates import WEEKDAY_NAMES
 from planner.household import Catheter, Pause, PlanSettings
 from planner.items import SupplyItem
 from planner.regimen import Pattern, Regimen, weekly_rule
-from planner.supply import AuthorizedQuantity, Closure, Contact, SupplierTerms
+from planner.supply import AuthorizedQuantity, Closure, Contact, StandingDelivery, SupplierTerms
 
 PAUSE_REASONS = ("hospital", "travel")
 
@@ -91,7 +91,10 @@ def supplier_texts(terms: SupplierTerms, language: str = "en") -> tuple[str, ...
     lines = [message("lead-days", count=lead, language=language).format(count=lead)]
     cut_off = message("cut-off", language=language)
     lines.append(cut_off.format(time=f"{terms.cut_off:%H:%M}"))
-    if terms.delivery_weekdays is None:
+    if terms.standing is not None:
+        rule = terms.standing.rrule
+        lines.append(message("delivers-by-rule", language=language).format(rule=rule))
+    elif terms.delivery_weekdays is None:
         lines.append(message("delivers-any", language=language))
     else:
         days = joined([weekday_text(one, language) for one in terms.delivery_weekdays], language)
@@ -188,9 +191,19 @@ def change_text(
         case Subject.AUTHORIZED:
             what = authorized_text(AuthorizedQuantity(**values), items, today, language)
         case _:
-            what = ", ".join(_field_texts(values, was, language))
+            named = {code: item.name for code, item in items.items()}
+            what = ", ".join(_field_texts(_by_name(values, named), _by_name(was, named), language))
     target = labels.get(change.target, change.target)
     return message(code, language=language).format(target=target, what=what)
+
+
+def _by_name(values: Mapping[str, object], names: Mapping[str, str]) -> dict[str, object]:
+    """Fields in which goods stand by what people call them."""
+    goods = ("kit_code", "bottle_code")
+    return {
+        field: names.get(str(value), value) if field in goods else value
+        for field, value in values.items()
+    }
 
 
 def _field_texts(
@@ -217,6 +230,8 @@ def _value_text(value: object, language: str) -> str:
             text = f"{value:%H:%M}"
         case date():
             text = day_text(value, with_year=True)
+        case StandingDelivery():
+            text = value.rrule
         case Contact():
             text = f"{value.name} {value.phone}".strip()
         case tuple():

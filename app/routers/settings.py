@@ -17,7 +17,7 @@ from app.forms import texts
 from app.planning import plan_for
 from app.services_settings import take_back
 from app.views import after, household_places, render
-from app.views_settings import history_lines, pause_card, regimen_card, told_of_change
+from app.views_settings import cards_of, history_lines, told_of_change
 from app.writing import Request
 
 router = APIRouter(include_in_schema=False)
@@ -45,7 +45,7 @@ def show_settings(
         "household_id": access.household_id,
         "told": told_of_change(done, found, plan, today),
         "may_record": access.may(Permission.RECORD),
-        "cards": [regimen_card(record, root, today), pause_card(parts, root, today)],
+        "cards": cards_of(record, parts, noted, root, today),
         "history": history_lines(noted, record, today),
     }
     return render("settings.html", context, login=login)

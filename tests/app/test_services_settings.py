@@ -199,7 +199,7 @@ def test_a_time_zone_is_changed_at_once_and_taken_back(db: Session, request_: Re
     [
         ("", "Europe/Lisbon", "name is empty"),
         ("Home", "Atlantis", "time_zone is Atlantis"),
-        ("Home", "Pacific/Honolulu", "it lies after the day of the plan"),
+        ("Home", "Pacific/Honolulu", "entries of today would lie ahead"),
     ],
 )
 def test_a_time_zone_that_would_break_the_record_is_refused(

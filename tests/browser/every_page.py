@@ -17,6 +17,7 @@ from starlette.routing import BaseRoute
 
 from app.demo import AGENCY_ID, CARER, COORDINATOR, PASSWORD, PATIENT
 from app.main import all_routers
+from app.routers.settings_terms import FORMS
 from app.settings import DEFAULTS
 from app.views_what_if import QUESTIONS
 
@@ -106,6 +107,7 @@ class Demo:
             "secret": (SECRET,),
             "order": ("o1",),
             "question": tuple(one.kind for one in QUESTIONS),
+            "setting": tuple(FORMS),
         }
         values = {}
         for part in _PART.findall(route):
