@@ -14,6 +14,7 @@ from planner.stock import shelf_on
 from planner.supply import OrderLine
 from tests.builders import KIT, TODAY, make_household, make_order, stocked
 from tests.studies.closed_loop.carers import AsPlanned, RuleOfThumb
+from tests.studies.closed_loop.floor import Floor, least
 from tests.studies.closed_loop.living import Life, Look
 from tests.studies.closed_loop.play import Arm, play
 from tests.studies.closed_loop.trade_off import by_arm, picture, summarize, table
@@ -186,3 +187,15 @@ def test_looking_further_ahead_changes_no_order(seed: int) -> None:
     )
     assert far.covers_until == near.covers_until
     assert far.chance_short == pytest.approx(near.chance_short, abs=1e-6)
+
+
+def test_the_least_stock_by_hand() -> None:
+    """One kit every other day, 100 days, boxes of five; days 28 to 99 are measured.
+
+    A box leaves 4, 4, 3, 3, ..., 0, 0: 20 unit-days in ten days. Day 28 begins two empty days,
+    then come seven boxes. Two boxes at a time leave 9, 9, ..., 0, 0: 90 in twenty days; from day
+    28 the last 30 of a pair, then three pairs.
+    """
+    use = {KIT: [1, 0] * 50}
+    assert least(use, {KIT: 5}, 1) == Floor(unit_days=7 * 20, orders=7, days=72)
+    assert least(use, {KIT: 5}, 20) == Floor(unit_days=30 + 3 * 90, orders=3, days=72)
