@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import time, timedelta
+from datetime import time
 
 from app import wording
 from app.views_order import lines_text
@@ -48,7 +48,7 @@ def _shown(
         name=_NAMES[amount.kind],
         what=lines_text(record, ((one.item_code, one.boxes) for one in amount.lines)),
         lasts=_lasts(plan, own),
-        difference="" if amount.kind is AmountKind.PROPOSED else _difference(plan, own, usual),
+        difference="" if amount.kind is AmountKind.PROPOSED else _difference(own, usual),
         chance=wording.chance_text(own.short_chance),
         is_limited=amount.is_limited,
     )
@@ -56,19 +56,17 @@ def _shown(
 
 def _lasts(plan: Plan, lasting: Lasting) -> str:
     if lasting.last_on is None:
-        beyond = plan.as_of + timedelta(days=plan.horizon_days - 1)
-        return f"past {wording.day_text(beyond, today=plan.as_of)}"
+        return f"past {wording.day_text(lasting.seen_until, today=plan.as_of)}"
     if lasting.last_on < plan.as_of:
         return "not through today"
     return f"through {wording.day_text(lasting.last_on, today=plan.as_of)}"
 
 
-def _difference(plan: Plan, own: Lasting, usual: Lasting) -> str:
+def _difference(own: Lasting, usual: Lasting) -> str:
     if usual.last_on is None:
         return ""
     if own.last_on is None:
-        seen_until = plan.as_of + timedelta(days=plan.horizon_days - 1)
-        return f"at least {wording.days_text((seen_until - usual.last_on).days)} more"
+        return f"at least {wording.days_text((own.seen_until - usual.last_on).days)} more"
     days = (own.last_on - usual.last_on).days
     if days == 0:
         return "as long"

@@ -13,6 +13,10 @@ from planner.plan import make_plan
 from planner.results import Plan, ProposedLine
 from planner.supply import Order, OrderLine
 
+LONGEST_HORIZON_DAYS = 180
+FURTHER_DAYS = 60
+"""Days looked ahead beyond the plan, so that a larger amount still shows its end. [days]"""
+
 
 class AmountKind(StrEnum):
     """How an amount differs from the one proposed."""
@@ -41,12 +45,14 @@ class Lasting:
     """How long an amount lasts when it is ordered on the day of the plan.
 
     Attributes:
-        last_on: last day that is probably covered; None when it lies beyond the forecast.
+        last_on: last day that is probably covered; None when it lies beyond `seen_until`.
+        seen_until: last day that was looked at.
         short_chance: chance to run out before the day until which an order should last,
             what may happen before it arrives included. [fraction]
     """
 
     last_on: date | None
+    seen_until: date
     short_chance: float
 
 
@@ -131,11 +137,18 @@ def how_long(
         placed_at=datetime.combine(plan.as_of, at or household.supplier.cut_off),
         lines=tuple(OrderLine(item_code=one.item_code, boxes=one.boxes) for one in lines),
     )
-    ordered = replace(household, orders=(*household.orders, order))
+    horizon_days = min(plan.horizon_days + FURTHER_DAYS, LONGEST_HORIZON_DAYS)
+    settings = household.settings
+    ordered = replace(
+        household,
+        orders=(*household.orders, order),
+        settings=replace(settings, horizon_days=max(horizon_days, settings.horizon_days)),
+    )
     run_out = make_plan(ordered, plan.as_of, at=at).run_out_with_coming
     until = plan.order.covers_until or plan.as_of
     ends_on = run_out.expected_on
     return Lasting(
+        seen_until=run_out.day(len(run_out.chance_by_day) - 1),
         last_on=None if ends_on is None else ends_on - timedelta(days=1),
         short_chance=run_out.chance_by(until - timedelta(days=1)),
     )

@@ -50,7 +50,9 @@ def orders(db: Session) -> list[OrderRow]:
     return list(db.exec(select(OrderRow).where(OrderRow.household_id == "home")))
 
 
-def test_a_confirmed_order_keeps_who_when_what_and_the_yes(db: Session, ask: Request) -> None:
+def test_trap_17_a_confirmed_order_keeps_who_when_what_and_the_yes(
+    db: Session, ask: Request
+) -> None:
     key = confirm_order(ask, YES).key
     household = read_household(db, "home")
     assert household is not None
@@ -132,7 +134,9 @@ def test_a_second_yes_waits_until_the_first_order_is_placed(db: Session, ask: Re
     assert confirm_order(ask, replace(YES, input_version=3)).key != key
 
 
-def test_a_refill_rule_wants_to_hear_that_supplies_are_needed(engine: Engine, ask: Request) -> None:
+def test_trap_17_a_refill_rule_wants_to_hear_that_supplies_are_needed(
+    engine: Engine, ask: Request
+) -> None:
     with open_session(engine) as db:
         db.get_one(HouseholdRow, "home").refill_rule = "us-medicare"
         db.commit()
@@ -143,7 +147,7 @@ def test_a_refill_rule_wants_to_hear_that_supplies_are_needed(engine: Engine, as
     assert row.answer == "Yes. They are needed."
 
 
-def test_a_no_is_kept_and_orders_nothing(db: Session, ask: Request) -> None:
+def test_trap_17_a_no_is_kept_and_orders_nothing(db: Session, ask: Request) -> None:
     no = Refusal(
         declined_by=" Pat ", asked=((KIT, 2),), answer="No, not needed now.", input_version=1
     )

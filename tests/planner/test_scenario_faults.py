@@ -131,6 +131,23 @@ SENTENCES = {
             "FREQ=WEEKLY;BYDAY=MO,WE,FR."
         ),
     ),
+    "an order whose steps say something else": (
+        with_more(
+            '[[orders]]\nplaced_at = 2026-03-05\nlines = [{ item = "K5", boxes = 1 }]\n'
+            'steps = [{ kind = "confirmed", at = 2026-03-05 }]\n'
+        ),
+        "orders[1].status is placed: its steps lead to confirmed; correct one of them.",
+    ),
+    "a step that no order takes": (
+        with_more(
+            '[[orders]]\nplaced_at = 2026-03-05\nlines = [{ item = "K5", boxes = 1 }]\n'
+            'steps = [{ kind = "shiped", at = 2026-03-05 }]\n'
+        ),
+        (
+            "orders[1].steps[1].kind is xyz: use one of confirmed, placed, acknowledged, "
+            "on-its-way, received-in-part, received, cancelled."
+        ),
+    ),
     "an unknown refill rule": (
         with_more('\n[settings]\nrefill_rule = "us-medicaid"\n'),
         "settings.refill_rule is us-medicaid: use one of us-medicare, or leave it out.",

@@ -18,7 +18,10 @@ from planner.ledger import (
     Waste,
     WrongDelivery,
 )
+from planner.order_life import take_step
+from planner.order_steps import OrderStatus, OrderStep
 from planner.plan import make_plan
+from planner.refill_rules import rule_on
 from planner.results import CatheterOutlook, Plan, ReasonCode, Urgency
 from planner.sessions import BottleUse, LossReason, Session, StopReason
 from planner.stock import shelf_on
@@ -335,6 +338,53 @@ def test_trap_23_two_litres_from_the_abdomen_is_two_bottles_and_any_capacity_cou
         )
     )
     assert odd.bottles_per_session < usual.bottles_per_session
+
+
+def test_trap_14_what_came_in_part_is_neither_lost_nor_counted_twice() -> None:
+    """Two boxes of ten: six came and are on the shelf, fourteen are still on their way."""
+    first = OrderStep(kind=OrderStatus.PLACED, at=moment(-1), by="Cara")
+    part = OrderStep(kind=OrderStatus.RECEIVED_IN_PART, at=moment(0), by="Cara", delivery="v2")
+    placed = make_order(2, placed_at=moment(-1), steps=(first,))
+    order = take_step(placed, part)
+    came = receipt(6, order_id="o1", at=moment(0, hour=23).replace(minute=45), id="v2-01")
+    found = plan(ledger=(*stocked(0), came), orders=(order,)).on_hand[0]
+    assert (found.usable, found.in_transit) == (6, 14)
+    closed = take_step(
+        order, OrderStep(kind=OrderStatus.RECEIVED, at=moment(0), by="Cara"), (came,)
+    )
+    given_up = plan(ledger=(*stocked(0), came), orders=(closed,)).on_hand[0]
+    assert (given_up.usable, given_up.in_transit) == (6, 0)
+
+
+def test_trap_17_a_yes_alone_is_no_order_on_its_way() -> None:
+    yes = OrderStep(kind=OrderStatus.CONFIRMED, at=moment(-1), by="Cara", note="Yes.")
+    confirmed = make_order(
+        2, placed_at=moment(-1), status=OrderStatus.CONFIRMED, steps=(yes,), confirmed_by="Cara"
+    )
+    waiting, without = plan(ledger=stocked(5), orders=(confirmed,)), plan(ledger=stocked(5))
+    assert waiting.on_hand[0].in_transit == 0
+    assert waiting.order.lines == without.order.lines
+    assert waiting.urgency is without.urgency
+
+
+def test_trap_25_a_payer_s_rule_holds_from_its_day_and_for_its_payer() -> None:
+    """Source: CMS-1780-F, in force from 1 January 2024. Another payer brings other terms."""
+    assert rule_on("us-medicare", date(2023, 12, 31)) is None
+    assert rule_on("us-medicare", date(2024, 1, 1)) is not None
+    ruled = {"refill_rule": "us-medicare"} | WEEKLY_ORDERS
+    limit = authorized(10, 30)
+    before = plan(ledger=stocked(6), settings=ruled, authorized=(limit,))
+    assert before.order.earliest_contact_on is not None
+    # A home-health agency takes over: its own supplier and lead time, no such rule, no limit.
+    agency = make_supplier(name="Agency store", lead_business_days=1)
+    after = plan(ledger=stocked(6), settings=WEEKLY_ORDERS, supplier=agency)
+    assert after.order.earliest_contact_on is None
+    assert after.order.order_by_on is not None
+    assert before.order.order_by_on is not None
+    assert after.order.order_by_on > before.order.order_by_on
+    # A limit that starts later does not bind today.
+    later = authorized(10, 30, starts_on=day(60))
+    assert plan(ledger=stocked(6), authorized=(later,)).reason(ReasonCode.ORDER_CAPPED) is None
 
 
 def test_short_before_delivery_is_urgent() -> None:
