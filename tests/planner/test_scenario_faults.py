@@ -141,7 +141,7 @@ SENTENCES = {
     "a step that no order takes": (
         with_more(
             '[[orders]]\nplaced_at = 2026-03-05\nlines = [{ item = "K5", boxes = 1 }]\n'
-            'steps = [{ kind = "shiped", at = 2026-03-05 }]\n'
+            'steps = [{ kind = "xyz", at = 2026-03-05 }]\n'
         ),
         (
             "orders[1].steps[1].kind is xyz: use one of confirmed, placed, acknowledged, "
