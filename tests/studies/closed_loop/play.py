@@ -2,7 +2,8 @@
 
     python -m tests.studies.closed_loop.play --carer plan --protection 0.99 --households 300
 
-Lines already in the file are not played again, so a run may be stopped at any time.
+Lines already in the file are not played again, so a run may be stopped at any time. After a
+change of the planner or of the worlds begin a new file with `--results`.
 """
 
 from __future__ import annotations
