@@ -23,7 +23,7 @@ from planner.ledger import (
     WrongDelivery,
     WrongReturn,
 )
-from planner.stock import shelf_on, units_that_can_go
+from planner.stock import shelf_at, shelf_on, units_that_can_go
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -149,12 +149,18 @@ def _add_leaving(change: Change, entry: LeavingEntry) -> None:
     most = units_that_can_go(home, entry)
     if entry.units > most:
         where = f" of lot {entry.lot}" if entry.lot else ""
-        fix = (
-            f"the record has only {most}{where} to take; correct the number, "
-            "or count the shelf first"
-        )
+        first = "unpack the bag" if _is_in_bag(home, entry) else "count the shelf"
+        fix = f"the record has only {most}{where} to take; correct the number, or {first} first"
         raise InvalidValue("units", entry.units, fix)
     add_entries(change, (entry,))
+
+
+def _is_in_bag(household: Household, entry: LeavingEntry) -> bool:
+    """Whether more of what is to leave the home lies in the travel bag."""
+    if isinstance(entry, Waste) or (isinstance(entry, Transfer) and entry.to is Place.HOME):
+        return False
+    bag = shelf_at(household, entry.at).lots_of(entry.item_code, Place.BAG)
+    return any(entry.lot in ("", one.lot) for one in bag)
 
 
 def _check_lot(household: Household, entry: LeavingEntry) -> None:

@@ -44,6 +44,13 @@ def test_goods_are_packed_told_apart_and_unpacked(cara: Visitor) -> None:
     assert "kits in the travel bag" not in back
 
 
+def test_what_is_in_the_bag_has_to_come_back_before_it_leaves(cara: Visitor) -> None:
+    move(cara, "bag", "4")
+    page = cara.send(MOVE, {"where": "returned", "item": KIT, "units": "11"}, "units")
+    (fault,) = faults_of(page)
+    assert fault.endswith("has only 7 to take; correct the number, or unpack the bag first.")
+
+
 @pytest.mark.parametrize(
     ("where", "said"),
     [
