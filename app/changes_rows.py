@@ -17,19 +17,30 @@ from app.models_settings import SettingChangeRow
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PlanDates:
+    """What a plan said: the expected run-out and the day to order by, if in sight."""
+
+    lasted_on: date | None = None
+    order_by_on: date | None = None
+
+
+NO_DATES = PlanDates()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class NotedChange:
     """A change with what is known about its writing.
 
     Attributes:
         was: the changed fields before it.
-        lasted_on: the run-out date expected before it; None when none was in sight.
+        before: what the plan said before it.
         by: name of who wrote it; empty when the account is gone.
         taken_back: a later change took it back.
     """
 
     change: SettingChange
     was: dict[str, object]
-    lasted_on: date | None
+    before: PlanDates
     recorded_at: datetime
     by: str
     taken_back: bool
@@ -42,7 +53,7 @@ def add_change(
     *,
     recorded_at: datetime,
     was: Mapping[str, object] | None = None,
-    lasted_on: date | None = None,
+    before: PlanDates = NO_DATES,
     recorded_by: int | None = None,
 ) -> None:
     """Add a change; the caller commits."""
@@ -56,7 +67,8 @@ def add_change(
             is_removal=change.is_removal,
             values_json=json.dumps(encode(change.subject, change.values)),
             was_json=json.dumps(encode(change.subject, was or {})),
-            lasted_on=lasted_on,
+            lasted_on=before.lasted_on,
+            order_by_on=before.order_by_on,
             recorded_by=recorded_by,
             recorded_at=recorded_at,
         )
@@ -84,7 +96,7 @@ def noted_changes(db: Session, household_id: str) -> tuple[NotedChange, ...]:
         NotedChange(
             change=_change(row),
             was=decode(Subject(row.subject), json.loads(row.was_json)),
-            lasted_on=row.lasted_on,
+            before=PlanDates(lasted_on=row.lasted_on, order_by_on=row.order_by_on),
             recorded_at=row.recorded_at,
             by=names.get(row.recorded_by, ""),
             taken_back=row.key in gone,

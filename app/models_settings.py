@@ -13,8 +13,8 @@ from app.models import UtcInstant
 class SettingChangeRow(SQLModel, table=True):
     """One dated change of a household's settings. Rows are only ever added.
 
-    `values_json` holds the changed fields, `was_json` what they were before. `lasted_on` is
-    the run-out date that the plan expected before the change.
+    `values_json` holds the changed fields, `was_json` what they were before. `lasted_on` and
+    `order_by_on` are the dates that the plan gave before the change.
     """
 
     __tablename__ = "setting_change"
@@ -30,6 +30,7 @@ class SettingChangeRow(SQLModel, table=True):
     values_json: str = Field(default="{}", sa_type=Text)
     was_json: str = Field(default="{}", sa_type=Text)
     lasted_on: date | None = None
+    order_by_on: date | None = None
     recorded_by: int | None = Field(default=None, foreign_key="account.id", ondelete="SET NULL")
     recorded_at: datetime = Field(sa_type=UtcInstant)
 

@@ -12,7 +12,14 @@ from sqlmodel import col, update
 from app import clock
 from app.access import Permission
 from app.changes import CARRIES_DATES, Parts, SettingChange, Subject
-from app.changes_rows import NotedChange, add_change, noted_changes, read_changes
+from app.changes_rows import (
+    NO_DATES,
+    NotedChange,
+    PlanDates,
+    add_change,
+    noted_changes,
+    read_changes,
+)
 from app.convert import read_household, read_parts
 from app.errors import NotFound, as_input
 from app.models import HouseholdRow
@@ -133,7 +140,7 @@ def set_household(request: Request, *, name: str, time_zone: str) -> Saved:
                 values=values,
             ),
             was=was,
-            lasted_on=None,
+            before=NO_DATES,
         )
 
     return save(request, Permission.RECORD, action)
@@ -146,7 +153,7 @@ def take_back(request: Request, key: str) -> Saved:
         NotFound: when there is no such change.
         InvalidInput: field `entry`, when it was taken back before, or later entries need it.
     """
-    lasted_on = _lasted_on(request)
+    before = _plan_before(request)
 
     def action(change: Change) -> str:
         noted = noted_changes(change.db, change.household.id)
@@ -163,7 +170,7 @@ def take_back(request: Request, key: str) -> Saved:
             target=key,
             starts_on=change.now.date(),
         )
-        return _add(change, undo, was=None, lasted_on=lasted_on)
+        return _add(change, undo, was=None, before=before)
 
     return save(request, Permission.RECORD, action)
 
@@ -177,7 +184,7 @@ def _set(
     target: str = "",
     is_removal: bool = False,
 ) -> Saved:
-    lasted_on = _lasted_on(request)
+    before = _plan_before(request)
 
     def action(change: Change) -> str:
         _check_day(change, starts_on)
@@ -194,16 +201,14 @@ def _set(
             values=kept,
             is_removal=is_removal,
         )
-        return _add(
-            change, made, was={one: was[one] for one in kept if one in was}, lasted_on=lasted_on
-        )
+        return _add(change, made, was={one: was[one] for one in kept if one in was}, before=before)
 
     return save(request, Permission.RECORD, action)
 
 
-def _lasted_on(request: Request) -> date | None:
+def _plan_before(request: Request) -> PlanDates:
     plan = plan_for(request.db, request.access.household_id, request.now).plan
-    return plan.run_out.expected_on
+    return PlanDates(lasted_on=plan.run_out.expected_on, order_by_on=plan.order.order_by_on)
 
 
 def _before(parts: Parts, subject: Subject, target: str, change: Change) -> dict[str, Any]:
@@ -249,14 +254,14 @@ def _add(
     made: SettingChange,
     *,
     was: Mapping[str, Any] | None,
-    lasted_on: date | None,
+    before: PlanDates,
 ) -> str:
     add_change(
         change.db,
         change.household.id,
         made,
         was=was,
-        lasted_on=lasted_on,
+        before=before,
         recorded_by=change.access.account_id,
         recorded_at=change.recorded_at,
     )

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, time
+from itertools import groupby
 
-from app.forms import FormReader
+from app.forms import Form, FormReader
 
 Choices = tuple[tuple[str, str], ...]
 
@@ -18,6 +19,7 @@ class Field:
     Attributes:
         kind: text, number, date, time, tel, choice, radio, weekdays or hidden.
         label: what the page asks; `short` is what a fault calls it.
+        fold: fields that follow each other with the same text are folded under it.
     """
 
     kind: str
@@ -25,6 +27,7 @@ class Field:
     label: str = ""
     hint: str = ""
     short: str = ""
+    fold: str = ""
     choices: Choices = ()
 
 
@@ -35,6 +38,21 @@ STARTS_ON = Field(
     short="First day",
     hint="It may lie ahead. Until then all stays as it is.",
 )
+
+
+def grouped(fields: tuple[Field, ...]) -> list[tuple[str, list[Field]]]:
+    """Fields in their order, those that are folded together as one group."""
+    return [(fold, list(group)) for fold, group in groupby(fields, key=lambda one: one.fold)]
+
+
+def open_folds(fields: tuple[Field, ...], form: Form) -> set[str]:
+    """Folds that hold something, so that nothing entered and no fault is hidden."""
+    ticked = any(form.value(f"weekday_{n}") for n in range(7))
+    return {
+        one.fold
+        for one in fields
+        if form.value(one.name) or form.faults_at(one.name) or (one.kind == "weekdays" and ticked)
+    }
 
 
 def labels_of(fields: tuple[Field, ...], stands_for: Mapping[str, str]) -> dict[str, str]:

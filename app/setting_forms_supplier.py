@@ -46,10 +46,17 @@ def supplier_fields(_parts: Parts, _key: str) -> tuple[Field, ...]:
             short="Time of day",
         ),
         Field(kind="radio", name="van", label="When do they deliver?", choices=_VAN),
-        Field(kind="weekdays", name="weekdays", label="Weekdays", hint="For “on fixed weekdays”."),
+        Field(
+            kind="weekdays",
+            name="weekdays",
+            label="Weekdays",
+            hint="For “on fixed weekdays”.",
+            fold="Fixed weekdays",
+        ),
         Field(
             kind="text",
             name="standing_rrule",
+            fold="Agreed calendar rule",
             label="Calendar rule",
             hint="For “by an agreed calendar rule”, in the form of RFC 5545. "
             "Every second Tuesday: FREQ=WEEKLY;INTERVAL=2;BYDAY=TU",
@@ -57,6 +64,7 @@ def supplier_fields(_parts: Parts, _key: str) -> tuple[Field, ...]:
         Field(
             kind="date",
             name="standing_starts_on",
+            fold="Agreed calendar rule",
             label="A day on which they deliver by this rule",
             short="Delivery day",
         ),

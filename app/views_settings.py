@@ -272,16 +272,7 @@ def told_of_change(done: str, found: NotedChange | None, plan: Plan, today: date
     told = told_of(done)
     if told is None or found is None or done != "setting":
         return told
-    more = [wording.lasts_text(plan)]
-    if plan.run_out.expected_on == found.lasted_on:
-        more.append(message("lasts-same"))
-    elif found.lasted_on is None:
-        more.append(message("lasted-before-beyond"))
-    elif found.lasted_on <= plan.as_of:
-        more.append(message("lasted-before-none"))
-    else:
-        day = wording.day_text(found.lasted_on - timedelta(days=1), today=today)
-        more.append(message("lasted-before").format(day=day))
+    more = [*_lasts_now(plan, found), *_order_now(plan, found)]
     if coming := _counts_from(found.change, today):
         more.insert(0, coming)
     return Told(
@@ -290,6 +281,35 @@ def told_of_change(done: str, found: NotedChange | None, plan: Plan, today: date
         undo_id="" if found.taken_back else found.change.key,
         undo_path="/settings/undo",
     )
+
+
+def _lasts_now(plan: Plan, found: NotedChange) -> tuple[str, ...]:
+    """Through which day supplies last now, and did before a change."""
+    now, was = plan.run_out.expected_on, found.before.lasted_on
+    if now == was:
+        return (message("lasts-same"), wording.lasts_text(plan))
+    return (_lasts("lasts-now", now, plan), _lasts("lasted-before", was, plan))
+
+
+def _lasts(code: str, ends_on: date | None, plan: Plan) -> str:
+    if ends_on is None:
+        return message(f"{code}-beyond")
+    if ends_on <= plan.as_of:
+        return message(f"{code}-none")
+    day = wording.day_text(ends_on - timedelta(days=1), today=plan.as_of)
+    return message(code).format(day=day)
+
+
+def _order_now(plan: Plan, found: NotedChange) -> tuple[str, ...]:
+    """By which day to order now, and before a change, where that moved."""
+    now, was = plan.order.order_by_on, found.before.order_by_on
+    if now == was:
+        return ()
+    before = message("ordered-by-before-none")
+    if was is not None:
+        day = wording.day_text(was, today=plan.as_of)
+        before = message("ordered-by-before").format(day=day)
+    return (wording.order_by_text(plan), before)
 
 
 def after_change(access: HouseholdAccess, saved: Saved) -> Response:

@@ -123,14 +123,13 @@ def closure_text(closure: Closure, today: date, language: str = "en") -> str:
 
 
 def item_text(item: SupplyItem, language: str = "en") -> str:
-    """An item with its bottle size and box."""
+    """The bottle size and the box of an item."""
     holds = ""
     if item.capacity_ml is not None:
         holds = message("item-holds", language=language).format(
             volume=volume_text(item.capacity_ml)
         )
     return message("item-line", language=language).format(
-        name=item.name,
         holds=holds,
         per_box=count_text(item.units_per_box, item.kind.value, language),
     )

@@ -21,7 +21,7 @@ from app.deps import CheckedForm, DbSession, Login, Now, RecordedHousehold, Sign
 from app.errors import InvalidInput, NotFound
 from app.forms import Form, FormReader, texts
 from app.services_settings import remove
-from app.setting_fields import Field, labels_of
+from app.setting_fields import Field, grouped, labels_of, open_folds
 from app.settings_forms import flat
 from app.views import household_places, render
 from app.views_settings import after_change
@@ -180,13 +180,15 @@ def _page(
     status: int = 200,
 ) -> Response:
     asked, which = FORMS[name], form.value("which")
+    fields = asked.fields(parts, which)
     context = {
         "places": household_places(access, "Settings"),
         "household_id": access.household_id,
         "form": form,
         "name": name,
         "asked": asked,
-        "fields": asked.fields(parts, which),
+        "groups": grouped(fields),
+        "open": open_folds(fields, form),
         "may_remove": asked.may_remove is not None and bool(which),
         "weekdays": [(n, words.weekday_text(n)) for n in range(7)],
     }

@@ -30,7 +30,7 @@ def test_a_new_regimen_is_added_and_the_plan_moves_at_once(cara: Visitor, db: Se
     answer = cara.send(REGIMEN, BY_DOCTOR | {"every_n_days": "1"}, "every_n_days")
     said = cara.follow(answer)
     assert "Your change is saved." in said
-    assert "They will probably last through" in said
+    assert "Supplies will now probably last through" in said
     assert "Before this change: through" in said
     assert "Every day, from Wed 11 March" in said
     assert "Prescribed by Dr Ada Mere" in said
@@ -140,7 +140,7 @@ def test_a_time_away_lengthens_the_supply_and_is_ended_with_one_tap(
     home = next(one for one in forms_of(cara.get(link)) if "starts_on" in one.values)
     said = cara.follow(cara.post(AWAY, home.values | {"do": "home"}))
     assert [one.ends_on for one in record(db).pauses] == [date(2026, 3, 11)]
-    assert "Before this change: through" in said or "The forecast stays as it was." in said
+    assert "Before this change: through" in said or "Supplies last as long as before." in said
     assert "No time away is written down." in said
 
 

@@ -77,7 +77,7 @@ def test_what_is_not_known_is_counted_with_and_listed(newt: Visitor, db: Session
     assert "Bottle size: the plan counts with 500 mL." in said
     assert "Kits on the shelf: the plan counts with none until you count them." in said
     assert "Kits in a box: the plan counts with 10." in said
-    assert "Delivery time: the plan counts with 5 business days." in said
+    assert "Delivery time: the plan counts with 5 working days." in said
     assert "has never been counted" in said
     household = begun(db, answer.headers["location"])
     assert household.items[0].capacity_ml == 500
