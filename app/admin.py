@@ -10,8 +10,8 @@ from sqlmodel import Session, select
 
 from app import clock, security
 from app.db import create_tables, open_engine, open_session
-from app.models import AgencyRow
-from app.services_links import make_account_link, make_first_account_link
+from app.models import AccountRow, AgencyRow
+from app.services_links import make_account_link, make_first_account_link, make_password_link
 from app.settings import BadSetting, Settings
 
 
@@ -26,8 +26,24 @@ def make_first_link(settings: Settings) -> str | None:
         return make_first_account_link(db, clock.utc_now())
 
 
+def make_reset_link(settings: Settings, email: str) -> str:
+    """The address of a link that sets a new password.
+
+    Raises:
+        BadSetting: when nobody signs in with this e-mail address.
+    """
+    wanted = email.strip().lower()
+    with _database(settings) as db:
+        account = db.exec(select(AccountRow).where(AccountRow.email == wanted)).first()
+        if account is None:
+            raise BadSetting(f"EMAIL is {email}: nobody signs in with it; check the address.")
+        secret = make_password_link(db, account, clock.utc_now())
+        db.commit()
+    return f"{settings.base_url}/password/{secret}"
+
+
 def make_link(settings: Settings, *, agency: str | None, time_zone: str | None) -> str:
-    """The secret of a link that opens an account.
+    """The address of a link that opens an account.
 
     Args:
         settings: which database.
@@ -46,7 +62,7 @@ def make_link(settings: Settings, *, agency: str | None, time_zone: str | None) 
         agency_id = None if agency is None else _agency(db, agency.strip(), zone)
         secret = make_account_link(db, clock.utc_now(), agency_id=agency_id)
         db.commit()
-        return secret
+    return join_address(settings, secret)
 
 
 def _agency(db: Session, name: str, zone: str) -> str:

@@ -7,6 +7,8 @@
     ebbstock demo             the same, with invented households in a new database
     ebbstock remind           send the e-mail reminders that are due; the server does so as well
     ebbstock account add      give a link with which somebody makes an account
+    ebbstock account password EMAIL    give a link that sets a new password
+    ebbstock backup FILE      copy the database while it is in use
 
 Exit status: 0 when all went well, 2 for bad input, with one sentence for each fault on
 standard error and nothing on standard output.
@@ -18,7 +20,7 @@ import argparse
 import importlib.metadata
 import os
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -116,6 +118,14 @@ def _parser() -> argparse.ArgumentParser:
     add.add_argument("--agency", metavar="NAME", help="as coordinator of this agency, new or not")
     add.add_argument("--time-zone", metavar="ZONE", help="time zone of a new agency; UTC otherwise")
     add.set_defaults(run=_add_account)
+
+    reset = actions.add_parser("password", help="give a link that sets a new password")
+    reset.add_argument("email", metavar="EMAIL", help="with which the person signs in")
+    reset.set_defaults(run=_new_password)
+
+    backup = commands.add_parser("backup", help="copy the database while it is in use")
+    backup.add_argument("file", type=Path, metavar="FILE", help="a new file")
+    backup.set_defaults(run=_backup)
 
     remind = commands.add_parser("remind", help="send the e-mail reminders that are due")
     remind.set_defaults(run=_remind)
@@ -266,17 +276,42 @@ def _remind(arguments: argparse.Namespace) -> str:
 
 
 def _add_account(arguments: argparse.Namespace) -> str:
-    from app.admin import join_address, make_link  # noqa: PLC0415
+    from app.admin import make_link  # noqa: PLC0415
 
-    settings = _settings(arguments)
+    return _told(
+        "Open this link within 24 hours to make the account. It works once.",
+        lambda settings: make_link(
+            settings, agency=arguments.agency, time_zone=arguments.time_zone
+        ),
+        arguments,
+    )
+
+
+def _new_password(arguments: argparse.Namespace) -> str:
+    from app.admin import make_reset_link  # noqa: PLC0415
+
+    return _told(
+        "Open this link within 24 hours to set a new password. It works once.",
+        lambda settings: make_reset_link(settings, arguments.email),
+        arguments,
+    )
+
+
+def _backup(arguments: argparse.Namespace) -> str:
+    from app.backup import back_up  # noqa: PLC0415
+
+    return _told(
+        "The copy is whole and can be used. It holds health data: keep it in a safe place.",
+        lambda settings: back_up(settings, arguments.file),
+        arguments,
+    )
+
+
+def _told(sentence: str, action: Callable[[Settings], str], arguments: argparse.Namespace) -> str:
     try:
-        secret = make_link(settings, agency=arguments.agency, time_zone=arguments.time_zone)
+        return f"{sentence}\n{action(_settings(arguments))}\n"
     except BadSetting as error:
         raise BadInput(str(error)) from None
-    return (
-        "Open this link within 24 hours to make the account. It works once.\n"
-        f"{join_address(settings, secret)}\n"
-    )
 
 
 def _export(arguments: argparse.Namespace) -> str:

@@ -16,7 +16,7 @@ Paths name the household `{household}` and the agency `{agency}`. A router takes
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import AsyncIterator, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Annotated
@@ -125,25 +125,26 @@ def device_of(request: Request) -> str:
     return security.device_kind(request.headers.get("user-agent", ""))
 
 
-async def get_checked_form(request: Request, login: SignedIn) -> FormData:
+async def get_checked_form(request: Request, login: SignedIn) -> AsyncIterator[FormData]:
     """The posted form, once it is sure that one of our pages sent it.
 
     Raises:
         Refused: when its hidden value does not fit the signed-in browser.
     """
-    form = await request.form()
-    sent = form.get("form_token")
-    if not isinstance(sent, str) or not security.form_token_matches(login.secret, sent):
-        raise Refused
-    return form
+    async with request.form() as form:
+        sent = form.get("form_token")
+        if not isinstance(sent, str) or not security.form_token_matches(login.secret, sent):
+            raise Refused
+        yield form
 
 
 CheckedForm = Annotated[FormData, Depends(get_checked_form)]
 
 
-async def get_open_form(request: Request) -> FormData:
+async def get_open_form(request: Request) -> AsyncIterator[FormData]:
     """The posted form of somebody who need not be signed in; the guard checked its origin."""
-    return await request.form()
+    async with request.form() as form:
+        yield form
 
 
 OpenForm = Annotated[FormData, Depends(get_open_form)]

@@ -17,6 +17,10 @@ from app.stylesheet import STYLES_HASH
 
 LOG = logging.getLogger("ebbstock.requests")
 LARGEST_FORM_BYTES = 256 * 1024
+LARGEST_FILE_BYTES = 2 * 1024 * 1024
+TAKES_FILES = "/import"
+"""Only addresses that end like this take files."""
+
 _SAFE_METHODS = ("GET", "HEAD", "OPTIONS")
 
 CONTENT_POLICY = (
@@ -63,8 +67,11 @@ class Guard:
         if "transfer-encoding" in headers:
             return PlainTextResponse("Send the form with its length.", 411)
         length = headers.get("content-length", "0")
-        if not length.isdecimal() or int(length) > LARGEST_FORM_BYTES:
-            return PlainTextResponse("This form is too large.", 413)
+        takes_file = scope["path"].endswith(TAKES_FILES)
+        most = LARGEST_FILE_BYTES if takes_file else LARGEST_FORM_BYTES
+        if not length.isdecimal() or int(length) > most:
+            text = f"This is too large. Send at most {most // 1024:,} KB. Nothing was saved."
+            return PlainTextResponse(text, 413)
         return None
 
     def _origins(self, scope: Scope, headers: Mapping[str, str]) -> tuple[str, ...]:

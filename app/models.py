@@ -107,7 +107,10 @@ class MembershipRow(SQLModel, table=True):
 
 
 class HouseholdRow(SQLModel, table=True):
-    """A household and its plan settings. `input_version` rises with every write."""
+    """A household and its plan settings. `input_version` rises with every write.
+
+    `file_id` is the id that its own file gives it, where that is not the id in addresses.
+    """
 
     __tablename__ = "household"
 
@@ -120,6 +123,7 @@ class HouseholdRow(SQLModel, table=True):
     cover_days: int
     horizon_days: int
     refill_rule: str | None = Field(default=None, max_length=64)
+    file_id: str | None = Field(default=None, max_length=64)
 
 
 class ContactRow(SQLModel, table=True):

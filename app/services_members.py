@@ -15,6 +15,7 @@ from sqlmodel import Session, col, delete, select, update
 from app.access import MANAGING_ROLES, MEMBER_ROLES, AgencyAccess, HouseholdAccess, Permission, Role
 from app.errors import AppError, NotFound
 from app.models import AccountRow, AgencyRow, CoordinatorRow, FeedRow, HouseholdRow, MembershipRow
+from app.models_links import OneTimeLinkRow
 from app.models_reminders import ReminderChoiceRow
 
 
@@ -69,7 +70,7 @@ def agency_name_of(db: Session, access: HouseholdAccess | AgencyAccess) -> str:
 
 
 def change_role(db: Session, access: HouseholdAccess, member_id: int, role: Role) -> None:
-    """Give a member another role.
+    """Give a member another role; invites of somebody who may not invite any more end.
 
     Raises:
         NotFound: when the account may not do this, or there is no such member or role.
@@ -80,12 +81,14 @@ def change_role(db: Session, access: HouseholdAccess, member_id: int, role: Role
         raise NotFound
     _lock(db, access)
     here = (_of(access), col(MembershipRow.id) == member_id)
+    if role not in MANAGING_ROLES:
+        _end_invites(db, access, db.exec(select(MembershipRow.account_id).where(*here)).first())
     changed = db.exec(update(MembershipRow).where(*here).values(role=role.value))
     _finish(db, access, changed.rowcount)
 
 
 def remove_member(db: Session, access: HouseholdAccess | AgencyAccess, member_id: int) -> None:
-    """Take a person out; their calendar address and reminders of it go with them.
+    """Take a person out; their calendar address, reminders and open invites of it go as well.
 
     Everybody may take themselves out; taking others out needs the right to manage.
 
@@ -102,10 +105,19 @@ def remove_member(db: Session, access: HouseholdAccess | AgencyAccess, member_id
     if account_id is None or not may:
         db.rollback()
         raise NotFound
+    _end_invites(db, access, account_id)
     for other in (FeedRow, ReminderChoiceRow):
         db.exec(delete(other).where(_of(access, other), col(other.account_id) == account_id))
     removed = db.exec(delete(table).where(*here))
     _finish(db, access, removed.rowcount)
+
+
+def _end_invites(
+    db: Session, access: HouseholdAccess | AgencyAccess, account_id: int | None
+) -> None:
+    """Who may not invite any more must not come back by a link they made before."""
+    made = col(OneTimeLinkRow.made_by) == account_id
+    db.exec(delete(OneTimeLinkRow).where(made, _of(access, OneTimeLinkRow)))
 
 
 def _lock(db: Session, access: HouseholdAccess | AgencyAccess) -> None:
@@ -129,14 +141,25 @@ def _finish(db: Session, access: HouseholdAccess | AgencyAccess, changed: int) -
     db.commit()
 
 
+def is_household_managed(db: Session, household_id: str, agency_id: str | None) -> bool:
+    """Whether anybody may manage a household: a member or a coordinator of its agency."""
+    managing = col(MembershipRow.role).in_(MANAGING_ROLES)
+    members = select(MembershipRow.id).where(MembershipRow.household_id == household_id, managing)
+    if db.exec(members).first() is not None:
+        return True
+    return agency_id is not None and is_agency_managed(db, agency_id)
+
+
+def is_agency_managed(db: Session, agency_id: str) -> bool:
+    """Whether an agency has a coordinator."""
+    coordinators = select(CoordinatorRow.id).where(CoordinatorRow.agency_id == agency_id)
+    return db.exec(coordinators).first() is not None
+
+
 def _is_managed(db: Session, access: HouseholdAccess | AgencyAccess) -> bool:
-    agency_id = access.agency_id
     if isinstance(access, HouseholdAccess):
-        managing = col(MembershipRow.role).in_(MANAGING_ROLES)
-        if db.exec(select(MembershipRow.id).where(_of(access), managing)).first() is not None:
-            return True
-    at_agency = select(CoordinatorRow.id).where(CoordinatorRow.agency_id == agency_id)
-    return agency_id is not None and db.exec(at_agency).first() is not None
+        return is_household_managed(db, access.household_id, access.agency_id)
+    return is_agency_managed(db, access.agency_id)
 
 
 def _table(access: HouseholdAccess | AgencyAccess) -> type[MembershipRow | CoordinatorRow]:
@@ -145,7 +168,7 @@ def _table(access: HouseholdAccess | AgencyAccess) -> type[MembershipRow | Coord
 
 def _of(
     access: HouseholdAccess | AgencyAccess,
-    table: type[FeedRow | ReminderChoiceRow] | None = None,
+    table: type[FeedRow | ReminderChoiceRow | OneTimeLinkRow] | None = None,
 ) -> ColumnElement[bool]:
     """The rows of a table, by default of the memberships, that belong to a place."""
     if isinstance(access, HouseholdAccess):

@@ -17,6 +17,13 @@ LABELS = {
     "send_to": "E-mail address",
 }
 
+ACCOUNT_LABELS = {
+    "name": "Your name",
+    "old_password": "The password so far",
+    "new_password": "The new password",
+    "password": "The password",
+}
+
 _NAMES = {
     Role.PATIENT: "Patient",
     Role.CARER: "Carer",
@@ -43,6 +50,16 @@ def role_choices() -> list[tuple[str, str]]:
 def role_names() -> list[tuple[str, str]]:
     """The same, as value and one word."""
     return [(role.value, _NAMES[role]) for role in MEMBER_ROLES]
+
+
+def import_choices() -> list[tuple[str, str]]:
+    """What somebody can be to a household that they read in, as value and label."""
+    return [(Role.PATIENT.value, "I am the patient"), (Role.CARER.value, "I care for the patient")]
+
+
+def device_name(kind: str) -> str:
+    """A rough kind of device in words."""
+    return {"phone": "Phone or tablet", "computer": "Computer"}.get(kind, "Device")
 
 
 def read_role(text: str) -> Role | None:

@@ -199,6 +199,7 @@ def _page(
         "own": own[0] if own else "",
         "agency": agency_name_of(db, access),
         "data": is_household and may_manage,
+        "is_agency": not is_household,
         "roles": role_names() if is_household and may_manage else [],
         "choices": role_choices() if is_household else [],
         "members": [

@@ -12,7 +12,9 @@ from sqlmodel import Session, select
 from app.cli import BAD_INPUT, OK, main
 from app.models import AgencyRow, CoordinatorRow
 from app.models_links import OneTimeLinkRow
+from app.services_accounts import create_account
 from app.services_joining import NewPerson, join_as_new
+from app.services_own import set_password_by_link
 from app.serving import tell_first_link
 from app.settings import Settings
 from tests.app.data_builders import UTC_NOW
@@ -104,3 +106,22 @@ def test_the_first_start_tells_a_link_and_a_later_one_does_not(
     told.clear()
     tell_first_link(settings, told.append)
     assert told == []
+
+
+def test_a_link_for_a_lost_password_is_given(
+    settings: Settings, sqlite_engine: Engine, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with Session(sqlite_engine) as db:
+        create_account(db, email=PERSON.email, name="Nora", password=PERSON.password, now=UTC_NOW)
+        db.commit()
+    assert main(["account", "password", " Nora@test.example"]) == OK
+    found = re.search(r"https://supplies\.example/password/(\S+)\n", capsys.readouterr().out)
+    assert found is not None
+    with Session(sqlite_engine) as db:
+        set_password_by_link(db, found[1], "another long one", UTC_NOW)
+    assert main(["account", "password", "nobody@test.example"]) == BAD_INPUT
+    said = capsys.readouterr()
+    assert said.out == ""
+    assert said.err == (
+        "EMAIL is nobody@test.example: nobody signs in with it; check the address.\n"
+    )
