@@ -54,7 +54,7 @@ def role_names() -> list[tuple[str, str]]:
 
 def import_choices() -> list[tuple[str, str]]:
     """What somebody can be to a household that they read in, as value and label."""
-    return [(Role.PATIENT.value, "I am the patient"), (Role.CARER.value, "I care for the patient")]
+    return [(Role.PATIENT.value, "The supplies are for me"), (Role.CARER.value, "I help somebody")]
 
 
 def device_name(kind: str) -> str:

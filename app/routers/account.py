@@ -118,20 +118,20 @@ def do_delete(
     return forget_browser(gone, settings)
 
 
-@router.get("/password/{secret}")
-def show_new_password(secret: str, db: DbSession) -> Response:
+@router.get("/password/{reset}")
+def show_new_password(reset: str, db: DbSession) -> Response:
     """The form of a link that sets a new password."""
-    return _password_page(db, secret, Form(labels=ACCOUNT_LABELS))
+    return _password_page(db, reset, Form(labels=ACCOUNT_LABELS))
 
 
-@router.post("/password/{secret}")
-def do_set_password(secret: str, db: DbSession, form: OpenForm) -> Response:
+@router.post("/password/{reset}")
+def do_set_password(reset: str, db: DbSession, form: OpenForm) -> Response:
     """Set a new password; who holds the link needs no other proof."""
     try:
-        set_password_by_link(db, secret, texts(form).get("password", ""), clock.utc_now())
+        set_password_by_link(db, reset, texts(form).get("password", ""), clock.utc_now())
     except InvalidInput as error:
         faulty = Form(problems=error.faults, labels=ACCOUNT_LABELS)
-        return _password_page(db, secret, faulty, status=error.status)
+        return _password_page(db, reset, faulty, status=error.status)
     return RedirectResponse("/sign-in", status_code=303)
 
 

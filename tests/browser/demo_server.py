@@ -20,7 +20,7 @@ from app.models_links import OneTimeLinkRow
 from app.models_reminders import OutboxRow, ReminderChoiceRow
 from app.security import hash_secret
 from app.settings import SEED_SCENARIOS, Settings
-from tests.browser.every_page import SECRET
+from tests.browser.every_page import RESET, SECRET
 
 FILES = (
     HOME_FILE,
@@ -35,7 +35,7 @@ FILES = (
 
 
 def add_secret_links(db: Session) -> None:
-    """Give the patient a calendar address, a message with a link that stops more, and an invite."""
+    """Give the patient a calendar address, a link that stops messages, an invite and the like."""
     mine = db.exec(select(MembershipRow).where(MembershipRow.role == "patient")).first()
     assert mine is not None
     now = clock.utc_now()
@@ -74,7 +74,14 @@ def add_secret_links(db: Session) -> None:
         made_at=now,
         expires_at=now + timedelta(days=7),
     )
-    db.add_all([sent, feed, invite])
+    reset = OneTimeLinkRow(
+        token_hash=hash_secret(RESET),
+        purpose="password",
+        account_id=mine.account_id,
+        made_at=now,
+        expires_at=now + timedelta(days=1),
+    )
+    db.add_all([sent, feed, invite, reset])
 
 
 def main() -> None:

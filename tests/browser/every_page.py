@@ -26,6 +26,7 @@ EMAILS: Mapping[str, str] = {"pat": PATIENT, "cara": CARER, "cody": COORDINATOR}
 WHO = (NOBODY, *EMAILS)
 
 SECRET = "a-secret-that-stands-in-an-address"
+RESET = "another-secret-for-a-new-password"
 
 # Pages that look different from one state of a household to the next.
 OF_EVERY_HOUSEHOLD = (
@@ -105,6 +106,7 @@ class Demo:
             "household": self.households if of_all else self.households[:1],
             "agency": (AGENCY_ID,),
             "secret": (SECRET,),
+            "reset": (RESET,),
             "order": ("o1",),
             "question": tuple(one.kind for one in QUESTIONS),
             "setting": tuple(FORMS),

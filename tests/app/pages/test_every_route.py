@@ -44,8 +44,8 @@ OPEN = {
     ("GET", "/join/{secret}"),
     ("POST", "/join/{secret}"),
     ("GET", "/calendar/{secret}.ics"),
-    ("GET", "/password/{secret}"),
-    ("POST", "/password/{secret}"),
+    ("GET", "/password/{reset}"),
+    ("POST", "/password/{reset}"),
     ("GET", "/reminders/stop/{secret}"),
     ("POST", "/reminders/stop/{secret}"),
 }

@@ -199,7 +199,7 @@ def test_deleting_asks_for_the_name_and_says_what_goes(enter: Enter) -> None:
     check(gone.text)
     for path in ("/h/home", "/h/home/data", "/h/home/data/supplies.toml"):
         assert visitor.get(path).status_code == 404
-    assert visitor.get("/").status_code == 200
+    assert visitor.get("/").headers["location"] == "/start"
 
 
 def test_deleting_needs_the_form_of_one_s_own_browser(enter: Enter, client: TestClient) -> None:
