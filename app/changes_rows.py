@@ -6,7 +6,8 @@ import json
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import date, datetime, time
+from datetime import date, datetime
+from typing import TypeVar
 
 from sqlmodel import Session, col, select
 from sqlmodel.sql.expression import SelectOfScalar
@@ -14,6 +15,8 @@ from sqlmodel.sql.expression import SelectOfScalar
 from app.changes import SettingChange, Subject, decode, encode
 from app.models import AccountRow
 from app.models_settings import SettingChangeRow
+
+Term = TypeVar("Term")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,13 +124,20 @@ def supplier_changes(
     return {key: _standing(found) for key, found in rows.items()}
 
 
-def cut_off_on(first: time, changes: Iterable[SettingChange], on: date) -> time:
-    """A supplier's cut-off on a day, without reading the whole household."""
-    found = [one for one in changes if one.holds_on(on) and "cut_off" in one.values]
+def supplier_term_on(first: Term, field: str, changes: Iterable[SettingChange], on: date) -> Term:
+    """One of a supplier's terms on a day, without reading the whole household.
+
+    Args:
+        first: as it was first written.
+        field: its name in `SupplierTerms`.
+        changes: the household's changes of its supplier, in the order of writing.
+        on: which day.
+    """
+    found = [one for one in changes if one.holds_on(on) and field in one.values]
     if not found:
         return first
     # Of two changes for the same day the one written later counts.
-    latest: time = max(reversed(found), key=lambda one: one.starts_on).values["cut_off"]
+    latest: Term = max(reversed(found), key=lambda one: one.starts_on).values[field]
     return latest
 
 

@@ -15,7 +15,7 @@ from sqlalchemy import select as select_columns
 from sqlmodel import Session, col, select
 
 from app import clock
-from app.changes_rows import cut_off_on, supplier_changes
+from app.changes_rows import supplier_changes, supplier_term_on
 from app.convert import read_household
 from app.db import upsert
 from app.errors import NotFound
@@ -64,7 +64,7 @@ def plan_for(db: Session, household_id: str, now: datetime) -> StoredPlan:
     if household is None or terms is None:
         raise NotFound
     changes = supplier_changes(db, household_id).get(household_id, ())
-    past_cut_off = now.time() > cut_off_on(terms.cut_off, changes, now.date())
+    past_cut_off = now.time() > supplier_term_on(terms.cut_off, "cut_off", changes, now.date())
     stored = db.get(StoredPlanRow, household_id, populate_existing=True)
     if stored is not None and _holds(
         stored, household.input_version, now.date(), past_cut_off=past_cut_off
@@ -160,7 +160,8 @@ def stale_household_ids(db: Session, agency_id: str | None = None) -> tuple[str,
     stale: list[str] = []
     for key, zone, version, first_cut_off, *stored in db.execute(query).all():
         now = moments.setdefault(zone, clock.now_in(zone))
-        cut_off = cut_off_on(first_cut_off, changes.get(key, ()), now.date())
+        mine = changes.get(key, ())
+        cut_off = supplier_term_on(first_cut_off, "cut_off", mine, now.date())
         if tuple(stored) != (version, now.date(), now.time() > cut_off, PLAN_FORMAT):
             stale.append(key)
     return tuple(stale)

@@ -6,8 +6,9 @@ from datetime import datetime
 
 from sqlmodel import Session, col, select
 
-from app import security
+from app import clock, security
 from app.access import AgencyAccess, HouseholdAccess
+from app.changes_rows import supplier_changes, supplier_term_on
 from app.errors import InvalidInput, NotFound
 from app.feed_filter import DueKind, FeedFilter
 from app.models import FeedRow, HouseholdRow, SupplierRow
@@ -94,12 +95,15 @@ def shown_by(row: FeedRow | None) -> FeedFilter:
 def suppliers_of(db: Session, access: AgencyAccess) -> tuple[str, ...]:
     """Names of the suppliers of an agency's households, each once, in order."""
     query = (
-        select(SupplierRow.name)
+        select(SupplierRow.household_id, SupplierRow.name)
         .join(HouseholdRow, col(HouseholdRow.id) == SupplierRow.household_id)
         .where(HouseholdRow.agency_id == access.agency_id)
-        .distinct()
     )
-    return tuple(sorted(db.exec(query)))
+    changes, today = supplier_changes(db), clock.today_in(access.time_zone)
+    names = {
+        supplier_term_on(name, "name", changes.get(key, ()), today) for key, name in db.exec(query)
+    }
+    return tuple(sorted(names))
 
 
 def revoke_feed_address(

@@ -9,7 +9,7 @@ from datetime import date, datetime, time
 import pytest
 from sqlmodel import Session, select
 
-from app.access import HouseholdAccess, enter_household
+from app.access import HouseholdAccess, enter_agency, enter_household
 from app.changes import Subject
 from app.changes_rows import noted_changes
 from app.convert import read_household
@@ -18,6 +18,7 @@ from app.models import AccountRow, HouseholdRow
 from app.models_settings import SettingChangeRow
 from app.planning import plan_for, stale_household_ids
 from app.services import count_item
+from app.services_feeds import suppliers_of
 from app.services_settings import (
     NOTHING,
     remove,
@@ -239,3 +240,12 @@ def test_a_viewer_may_not_change_anything(db: Session, people: dict[str, Account
         set_pause(viewer, Pause(starts_on=TODAY))
     with pytest.raises(NotFound):
         set_household(viewer, name="Mine", time_zone="UTC")
+
+
+def test_a_supplier_s_new_name_is_what_a_coordinator_chooses_from(
+    db: Session, request_: Request, people: dict[str, AccountRow]
+) -> None:
+    agency = enter_agency(db, people["cody"], "ours")
+    set_fields(request_, Subject.SUPPLIER, {"name": "Upland Goods"}, starts_on=TODAY)
+    set_fields(request_, Subject.SUPPLIER, {"name": "Later Goods"}, starts_on=LATER)
+    assert suppliers_of(db, agency) == ("Upland Goods",)
