@@ -202,7 +202,7 @@ def build_chain(
         start[:, :, _state_at(states, age, level)] += on_x * share
     outcomes, loss_rows = _outcomes(sizes, levels, loss_chance)
     return CatheterChain(
-        start=np.multiply.outer(timing.weights, start),
+        start=_with_doubt_about_timing(start, timing.weights),
         first_day=first_day,
         session_chance=timing.chance[:, :, states.ages - 1],
         states=states,
@@ -217,6 +217,28 @@ def build_chain(
         loss_chance=loss_chance,
         sizes=sizes,
     )
+
+
+def _with_doubt_about_timing(start: Floats, weights: Floats) -> Floats:
+    """Spread the start over the variants of the timing. [V, D, X, J]
+
+    Doubt about timing and about drift are independent. Where the middle of both is heavy
+    enough only one of them is away from its middle at a time, which keeps the distribution
+    of either and costs half as much as all pairs.
+    """
+    by_drift = start.sum(axis=(1, 2))
+    usual, middle = int(np.argmax(weights)), int(np.argmax(by_drift))
+    left: float = by_drift[middle] - (1.0 - weights[usual])
+    if left <= 0.0:
+        pairs: Floats = np.multiply.outer(weights, start)
+        return pairs
+    spread = np.zeros((len(weights), *start.shape))
+    spread[usual] = start
+    spread[usual, middle] *= left / by_drift[middle]
+    for variant, weight in enumerate(weights):
+        if variant != usual:
+            spread[variant, middle] = start[middle] * (weight / by_drift[middle])
+    return spread
 
 
 def _states(timing: SessionTiming, levels: int, *, step_days: int) -> States:

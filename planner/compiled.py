@@ -109,10 +109,11 @@ def _as_arrays(chain: CatheterChain, variant: int) -> _Chain:
     losses = [losses_given_bottles(good, chain.loss_chance) for good in range(1, most + 2)]
     held_days, held_of = np.unique(states.held_days, return_inverse=True)
     rounds, share = chain.walk_steps
+    drifts = np.flatnonzero(chain.start[variant].any(axis=(1, 2)))
     restarts = np.zeros(chain.horizon_days, dtype=np.int64)
     restarts[list(chain.timing.restarts)] = 1
     return _Chain(
-        start=np.ascontiguousarray(chain.start[variant]),
+        start=np.ascontiguousarray(chain.start[variant, drifts]),
         first_day=chain.first_day,
         session_chance=np.ascontiguousarray(chain.session_chance[variant]),
         held_of=held_of.astype(np.int64),
@@ -127,9 +128,9 @@ def _as_arrays(chain: CatheterChain, variant: int) -> _Chain:
         limits_ml=np.array(limits, dtype=np.float64),
         losses=_padded([(), *losses], max(len(one) for one in losses)),
         loss_counts=np.array([0, *(len(one) for one in losses)], dtype=np.int64),
-        ln_rates=np.ascontiguousarray(chain.ln_rates),
-        drifts=chain.drifts,
-        noise_tables=np.ascontiguousarray(chain.noise_tables),
+        ln_rates=np.ascontiguousarray(chain.ln_rates[drifts]),
+        drifts=chain.drifts[drifts],
+        noise_tables=np.ascontiguousarray(chain.noise_tables[drifts]),
         table_edge=TABLE_EDGE,
         dry_chance=assumptions.DRY_CHANCE,
         rounds=rounds,

@@ -117,7 +117,8 @@ class JointUse:
         self._x_from = 0
         self._kits_from = 0
         self._bottles_from = 0
-        whole = chain.start[variant]
+        self._drifts = np.flatnonzero(chain.start[variant].any(axis=(1, 2)))
+        whole = chain.start[variant, self._drifts]
         self._states = np.flatnonzero(whole.any(axis=(0, 1)))
         start = whole[:, :, self._states]
         self._mass = np.zeros((*start.shape, len(loose_bottles), 1, 1))
@@ -136,7 +137,8 @@ class JointUse:
             self._states = np.array([chain.states.after_session[0]])
         chance = self._session_chance[day, self._states]
         x_to = self._x_from + self._mass.shape[1]
-        self._advance(chance, chances[:, self._x_from : x_to][..., self._states])
+        chances = chances[self._drifts, self._x_from : x_to][..., self._states]
+        self._advance(chance, chances)
         if day % TRIM_EVERY_DAYS == TRIM_EVERY_DAYS - 1:
             self._trim()
         self._used = self._by_use()

@@ -6,9 +6,8 @@ process), fixed weekdays with missed and extra sessions, symptom-led drainage, c
 regimen, days away and the end of use.
 
 References:
-    Conjugate beta-binomial and Dirichlet updates, Gelman et al., Bayesian Data Analysis,
-    3rd ed., 2013, sections 2.4 and 3.4 (memory); discrete renewal process, Feller, An
-    Introduction to Probability Theory, vol. 1, 3rd ed., ch. XIII (memory).
+    Discrete renewal process, Feller, An Introduction to Probability Theory, vol. 1, 3rd ed.,
+    ch. XIII (memory).
 """
 
 from __future__ import annotations
@@ -22,6 +21,7 @@ import numpy as np
 
 from planner import assumptions
 from planner.dates import DateRange, days_from, in_any
+from planner.habits import BetaHabit, Doubt, GapHabit, gap_chances, gap_weights, hazards
 from planner.household import Catheter, Household
 from planner.normal import Floats
 from planner.regimen import Pattern, Regimen, regimen_on
@@ -37,8 +37,8 @@ class SessionTiming:
     Attributes:
         chance: probability of a session, [variant, day, age - 1]; the last age stands for
             itself and everything longer.
-        weights: probability of each variant; more than one only while the frequency of
-            symptom-led sessions is in doubt. [variant]
+        weights: probability of each variant; they stand for doubt about the household's
+            habits. [variant]
         restarts: days on which the household comes home with the fluid just drained
             elsewhere, as offsets from the first day.
         start_age_days: days since the last session on the first day; 0 when that day's
@@ -66,17 +66,17 @@ def session_timing(
     regimen_now = regimen_on(catheter.regimens, as_of) or min(
         catheter.regimens, key=lambda regimen: regimen.starts_on
     )
-    variants = _as_needed_variants(drained, regimen_now, away, as_of)
-    gap = regimen_now.usual_gap_days or sum(w / p for w, p in variants)
     ages = _ages(catheter)
-    chance = np.zeros((len(variants), horizon_days, ages))
+    doubt = tables.doubt(regimen_now, ages)
+    gap = regimen_now.usual_gap_days or tables.as_needed_gap_days(regimen_now, doubt)
+    chance = np.zeros((len(doubt.weights), horizon_days, ages))
     for t, day in enumerate(days):
         regimen = regimen_on(catheter.regimens, day)
         removed = catheter.removed_on is not None and day >= catheter.removed_on
         if regimen is None or removed or in_any(day, away):
             continue
-        for v, (_, per_day) in enumerate(variants):
-            chance[v, t] = tables.row(regimen, day, ages, per_day)
+        for v, score in enumerate(doubt.scores):
+            chance[v, t] = tables.row(regimen, day, ages, float(score))
     if drained and drained[-1] == as_of:
         chance[:, 0] = 0.0
     restarts = frozenset(
@@ -86,7 +86,7 @@ def session_timing(
     )
     return SessionTiming(
         chance=chance,
-        weights=np.array([weight for weight, _ in variants]),
+        weights=doubt.weights,
         restarts=restarts,
         start_age_days=_start_age(drained, away, as_of, gap, ages),
         kept_chance=tables.kept_on_day(regimen_now),
@@ -157,31 +157,62 @@ class _Tables:
         self._drained = drained
         self._away = household.pauses_of(catheter.id)
         self._as_of = as_of
-        self._gap_rows: dict[date, Floats] = {}
-        self._kept: dict[date, tuple[float, float]] = {}
+        self._rows: dict[tuple[date, float], Floats] = {}
+        self._habits: dict[date, tuple[BetaHabit, BetaHabit]] = {}
         self._slots: dict[date, frozenset[date]] = {}
 
-    def row(self, regimen: Regimen, day: date, ages: int, per_day: float) -> Floats:
-        """Chance of a session on a day for each age from 1 to `ages`."""
+    def doubt(self, regimen: Regimen, ages: int) -> Doubt:
+        """Points that stand for what is not known about a regimen's habit."""
         if regimen.pattern is Pattern.AS_NEEDED:
-            return np.full(ages, per_day)
+            return self._as_needed(regimen).doubt()
+        if regimen.pattern is Pattern.RRULE:
+            return self._kept_and_extra(regimen)[0].doubt()
+        return self._gap_habit(regimen, ages).doubt()
+
+    def row(self, regimen: Regimen, day: date, ages: int, score: float) -> Floats:
+        """Chance of a session on a day for each age from 1 to `ages`.
+
+        `score` says how far the habit lies towards more use, in standard deviations.
+        """
+        if regimen.pattern is Pattern.AS_NEEDED:
+            return np.full(ages, self._as_needed(regimen).at(score))
         if regimen.pattern is Pattern.RRULE:
             kept, extra = self._kept_and_extra(regimen)
-            return np.full(ages, kept if day in self._slots_of(regimen) else extra)
-        if regimen.starts_on not in self._gap_rows:
-            self._gap_rows[regimen.starts_on] = gap_hazards(
-                regimen.every_n_days or 1, self._gaps_under(regimen), ages
-            )
-        return self._gap_rows[regimen.starts_on]
+            return np.full(ages, kept.at(score) if day in self._slots_of(regimen) else extra.mean)
+        key = regimen.starts_on, score
+        if key not in self._rows:
+            self._rows[key] = hazards(self._gap_habit(regimen, ages).at(score), ages)
+        return self._rows[key]
 
     def kept_on_day(self, regimen: Regimen) -> float | None:
         """Chance that a prescribed session takes place on its day."""
         if regimen.pattern is Pattern.AS_NEEDED:
             return None
         if regimen.pattern is Pattern.RRULE:
-            return self._kept_and_extra(regimen)[0]
+            return self._kept_and_extra(regimen)[0].mean
         every = regimen.every_n_days or 1
         return gap_chances(every, self._gaps_under(regimen)).get(every, 0.0)
+
+    def as_needed_gap_days(self, regimen: Regimen, doubt: Doubt) -> float:
+        """Mean days between symptom-led sessions."""
+        habit = self._as_needed(regimen)
+        per_day = np.array([habit.at(float(score)) for score in doubt.scores])
+        return float((doubt.weights / per_day).sum())
+
+    def _gap_habit(self, regimen: Regimen, ages: int) -> GapHabit:
+        every = regimen.every_n_days or 1
+        longest = min(ages, 3 * every + 1)
+        return GapHabit(weights=gap_weights(every, self._gaps_under(regimen), longest))
+
+    def _as_needed(self, regimen: Regimen) -> BetaHabit:
+        weight = assumptions.AS_NEEDED_WEIGHT
+        habit = BetaHabit(hits=weight, misses=weight * (assumptions.AS_NEEDED_GAP_DAYS - 1.0))
+        under = [day for day in self._drained if day >= regimen.starts_on]
+        if not under:
+            return habit
+        days = days_from(under[0], (self._as_of - under[0]).days)
+        home = sum(not in_any(day, self._away) for day in days)
+        return habit.learned(len(under) - 1, max(home - (len(under) - 1), 0))
 
     def _slots_of(self, regimen: Regimen) -> frozenset[date]:
         if regimen.starts_on not in self._slots:
@@ -191,10 +222,13 @@ class _Tables:
         return self._slots[regimen.starts_on]
 
     def _under(self, regimen: Regimen) -> list[date]:
-        """Past days at home under this regimen that the record covers."""
+        """Past days at home under this regimen after the first recorded session.
+
+        The day of that session itself says nothing: the record begins with it.
+        """
         if not self._drained:
             return []
-        first = max(regimen.starts_on, self._drained[0])
+        first = max(regimen.starts_on, self._drained[0] + timedelta(days=1))
         days = days_from(first, max((self._as_of - first).days, 0))
         return [
             day
@@ -202,28 +236,18 @@ class _Tables:
             if regimen_on(self._catheter.regimens, day) is regimen and not in_any(day, self._away)
         ]
 
-    def _kept_and_extra(self, regimen: Regimen) -> tuple[float, float]:
-        if regimen.starts_on not in self._kept:
+    def _kept_and_extra(self, regimen: Regimen) -> tuple[BetaHabit, BetaHabit]:
+        if regimen.starts_on not in self._habits:
             days = self._under(regimen)
             slots = self._slots_of(regimen)
             drained = set(self._drained)
-            due = [day for day in days if day in slots]
-            other = [day for day in days if day not in slots]
-            self._kept[regimen.starts_on] = (
-                _beta_mean(
-                    sum(day in drained for day in due),
-                    len(due),
-                    assumptions.KEPT_CHANCE,
-                    assumptions.KEPT_WEIGHT,
-                ),
-                _beta_mean(
-                    sum(day in drained for day in other),
-                    len(other),
-                    assumptions.EXTRA_CHANCE,
-                    assumptions.EXTRA_WEIGHT,
-                ),
+            due = [day in drained for day in days if day in slots]
+            other = [day in drained for day in days if day not in slots]
+            self._habits[regimen.starts_on] = (
+                _habit(assumptions.KEPT_CHANCE, assumptions.KEPT_WEIGHT, due),
+                _habit(assumptions.EXTRA_CHANCE, assumptions.EXTRA_WEIGHT, other),
             )
-        return self._kept[regimen.starts_on]
+        return self._habits[regimen.starts_on]
 
     def _gaps_under(self, regimen: Regimen) -> list[int]:
         gaps = []
@@ -237,71 +261,6 @@ class _Tables:
         return gaps
 
 
-def gap_chances(
-    every_n_days: int, gaps: Sequence[int], longest: int | None = None
-) -> dict[int, float]:
-    """Distribution of the days between sessions: a Dirichlet around N, learned.
-
-    Args:
-        every_n_days: the prescribed N. [days]
-        gaps: days between recorded sessions under this regimen. [days]
-        longest: longer gaps count as this long: somebody forgot or was away. [days]
-
-    Returns:
-        Probability of each gap, summing to 1.
-    """
-    cap = longest or 3 * every_n_days + 1
-    weights: dict[int, float] = {}
-    for slip, chance in assumptions.GAP_SLIP_CHANCES.items():
-        gap = min(max(every_n_days + slip, 1), cap)
-        weights[gap] = weights.get(gap, 0.0) + assumptions.GAP_WEIGHT * chance
-    for gap in gaps:
-        weights[min(gap, cap)] = weights.get(min(gap, cap), 0.0) + 1.0
-    total = sum(weights.values())
-    return {gap: weight / total for gap, weight in sorted(weights.items())}
-
-
-def gap_hazards(every_n_days: int, gaps: Sequence[int], ages: int) -> Floats:
-    """Chance of a session today by days since the last one, for ages 1 to `ages`.
-
-    Past the longest gap ever seen or expected, and at the last age, a session is due: chance 1.
-    """
-    chances = gap_chances(every_n_days, gaps, min(ages, 3 * every_n_days + 1))
-    hazards = np.ones(ages)
-    left = 1.0
-    for age in range(1, ages):
-        chance = chances.get(age, 0.0)
-        if left > 1e-12:
-            hazards[age - 1] = min(chance / left, 1.0)
-        left -= chance
-    return hazards
-
-
-def _as_needed_variants(
-    drained: Sequence[date], regimen: Regimen, away: Sequence[DateRange], as_of: date
-) -> list[tuple[float, float]]:
-    """(weight, chance per day) of symptom-led sessions.
-
-    The chance has a beta posterior; three points match the mean and spread of its
-    logarithm, so that doubt about the frequency stays in the run-out date.
-    """
-    a = assumptions.AS_NEEDED_WEIGHT
-    b = a * (assumptions.AS_NEEDED_GAP_DAYS - 1.0)
-    if regimen.pattern is not Pattern.AS_NEEDED:
-        return [(1.0, a / (a + b))]
-    under = [day for day in drained if day >= regimen.starts_on]
-    if under:
-        home = sum(not in_any(day, away) for day in days_from(under[0], (as_of - under[0]).days))
-        a += len(under) - 1
-        b += max(home - (len(under) - 1), 0)
-    mean = a / (a + b)
-    relative_sd = math.sqrt(b / (a * (a + b + 1.0)))
-    log_sd = math.sqrt(math.log(1.0 + relative_sd**2))
-    points = ((1 / 6, -math.sqrt(3.0)), (2 / 3, 0.0), (1 / 6, math.sqrt(3.0)))
-    return [
-        (weight, min(mean * math.exp(z * log_sd - 0.5 * log_sd**2), 1.0)) for weight, z in points
-    ]
-
-
-def _beta_mean(hits: int, tries: int, prior_chance: float, prior_weight: float) -> float:
-    return (prior_chance * prior_weight + hits) / (prior_weight + tries)
+def _habit(prior_chance: float, prior_weight: float, seen: Sequence[bool]) -> BetaHabit:
+    prior = BetaHabit(hits=prior_chance * prior_weight, misses=(1.0 - prior_chance) * prior_weight)
+    return prior.learned(sum(seen), len(seen) - sum(seen))

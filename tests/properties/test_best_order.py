@@ -142,6 +142,7 @@ def proposed(tiny: Tiny, monkeypatch: pytest.MonkeyPatch) -> OrderProposal:
     for name in ("OUTLIER_CHANCE", "DRY_CHANCE", "EXTRA_CHANCE"):
         monkeypatch.setattr(assumptions, name, 0.0)
     monkeypatch.setattr(assumptions, "KEPT_CHANCE", tiny.kept)
+    monkeypatch.setattr(assumptions, "KEPT_WEIGHT", 1e12)
     rate = known_rate(math.log(tiny.ml_per_day), spread=tiny.spread)
     monkeypatch.setattr(outlook, "learn_rate", lambda *_: rate)
     monkeypatch.setattr(outlook, "learn_loss_chance", lambda _: 0.0)

@@ -11,7 +11,7 @@ from scipy import stats
 from planner import assumptions
 from planner.chain import CatheterChain
 from planner.demand import StockPath, chance_beyond, follow
-from planner.timing import gap_chances, gap_hazards
+from planner.habits import gap_chances, gap_hazards
 from tests.references.chains import chain_of, daily, known_rate, timing_of
 
 SPREAD = 0.1

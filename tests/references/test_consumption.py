@@ -13,9 +13,9 @@ from planner.consumption import (
     learn_loss_chance,
     losses_given_bottles,
 )
+from planner.habits import gap_chances, gap_hazards
 from planner.normal import normal_cdf, normal_pdf
 from planner.sessions import BottleUse, LossReason
-from planner.timing import gap_chances, gap_hazards
 from tests.builders import make_session, moment
 
 
