@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
+from datetime import datetime
 
 import pytest
 from sqlmodel import Session
 
 from app.convert import read_household
+from app.models import HouseholdRow
 from planner.household import Household
 from planner.supply import OrderStatus
 from tests.app.data_builders import KIT
@@ -143,3 +145,12 @@ def test_the_papers_of_an_order(cara: Visitor) -> None:
     assert bundle.json()["entry"][0]["resource"]["status"] == "active"
     for path in ("print", "order.csv", "order.fhir.json"):
         assert cara.get(f"/h/home/orders/o9/{path}").status_code == 404
+
+
+def test_an_order_is_placed_by_the_household_s_own_clock(cara: Visitor, db: Session) -> None:
+    """14:00 UTC on 11 March is 03:00 on the 12th in Auckland, which keeps UTC+13 in March."""
+    db.get_one(HouseholdRow, "home").time_zone = "Pacific/Auckland"
+    db.commit()
+    yes = {"said_yes": "yes", "lines[1].boxes": "1", "placed": "yes"}
+    cara.follow(cara.send("/h/home/order", yes, "version"))
+    assert record(db).orders[-1].placed_at == datetime(2026, 3, 12, 3, 0)
