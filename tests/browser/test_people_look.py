@@ -26,7 +26,7 @@ def test_pages_with_faults_have_none_of_their_own(
     page = sign_in(browser, "cara", width)
     bad = tmp_path / "bad.toml"
     bad.write_text("format = 1\nas_of = \n")
-    found = []
+    found: list[str] = []
 
     def look(where: str) -> None:
         found.extend(f"{where}: {one}" for one in axe_finds(page, axe_source))
