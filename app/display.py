@@ -57,9 +57,9 @@ USUAL = Display()
 _seat: ContextVar[_Seat | None] = ContextVar("seat", default=None)
 
 
-def begin_request() -> None:
-    """A new request, of nobody yet."""
-    _seat.set(_Seat(USUAL))
+def begin_request(language: str = USUAL.language) -> None:
+    """A new request, of nobody yet, whose browser asks for a language."""
+    _seat.set(_Seat(Display(language=language)))
 
 
 def show_as(display: Display) -> None:

@@ -8,7 +8,11 @@ from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time
 
 from app.errors import InvalidInput
+from app.texts import tr, tr_fault
 from planner.errors import Fault, show
+
+_OUR_WORDS = ("empty", "not ticked", "missing")
+"""Values of a fault that say there is none; all others are as typed."""
 
 _NUMBERED = re.compile(r"\[(\d+)\]")
 
@@ -64,10 +68,15 @@ class Form:
     def _text(self, fault: Fault) -> str:
         name = f"{fault.place}.{fault.field}" if fault.place else fault.field
         number = _NUMBERED.search(name)
-        label = self.labels.get(_NUMBERED.sub("[]", name), fault.field.replace("_", " "))
+        label = tr(self.labels.get(_NUMBERED.sub("[]", name), fault.field.replace("_", " ")))
         label = label.format(n=number.group(1) if number else "")
-        fix = fault.fix[:1].upper() + fault.fix[1:]
-        return f"{label} is {fault.value}. {fix}."
+        fix = tr_fault(fault.fix)
+        return tr(
+            "{label} is {value}. {fix}.",
+            label=label,
+            value=tr(fault.value) if fault.value in _OUR_WORDS else fault.value,
+            fix=fix[:1].upper() + fix[1:],
+        )
 
 
 class FormReader:

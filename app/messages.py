@@ -7,6 +7,8 @@ ever suggest draining more, less, or on other days.
 
 from __future__ import annotations
 
+from app import display
+from app.german import GERMAN_MESSAGES
 from app.messages_settings import ENGLISH_SETTINGS
 from app.messages_what_if import ENGLISH_WHAT_IF
 
@@ -199,16 +201,19 @@ ENGLISH: dict[str, Message] = {
 
 ENGLISH |= ENGLISH_SETTINGS | ENGLISH_WHAT_IF
 
-CATALOGUE: dict[str, dict[str, Message]] = {"en": ENGLISH}
+CATALOGUE: dict[str, dict[str, Message]] = {"en": ENGLISH, "de": GERMAN_MESSAGES}
 
 
-def message(code: str, *, count: int | None = None, language: str = "en") -> str:
+def message(code: str, *, count: int | None = None, language: str | None = None) -> str:
     """The pattern for a code; of two patterns the one that fits the count.
+
+    Without a language it is the one of whoever looks at the page.
 
     Raises:
         KeyError: when the code is in neither the language's table nor the English one.
     """
-    found = CATALOGUE.get(language, ENGLISH).get(code) or ENGLISH[code]
+    wanted = language or display.current().language
+    found = CATALOGUE.get(wanted, ENGLISH).get(code) or ENGLISH[code]
     if isinstance(found, str):
         return found
     return found[0] if count == 1 else found[1]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+import re
 import traceback
 from collections.abc import Callable, Mapping
 
@@ -13,6 +14,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from app import clock, display, security
 from app.errors import Refused
+from app.messages import CATALOGUE
 from app.stylesheet import STYLES_HASH
 
 LOG = logging.getLogger("ebbstock.requests")
@@ -161,6 +163,23 @@ class RequestLog:
             LOG.info("%s %s %d %.0f ms", scope["method"], route, status, took_ms)
 
 
+def _language_of(asked: str) -> str:
+    """The language of the catalogue that a browser likes best.
+
+    References:
+        RFC 9110 section 12.5.4, Accept-Language; a weight that cannot be read counts as none.
+    """
+    best, weight = display.USUAL.language, 0.0
+    for one in asked.split(","):
+        name, _, after = one.strip().partition(";")
+        language = name.strip().partition("-")[0].lower()
+        found = re.fullmatch(r"\s*q=([01](?:\.\d{0,3})?)\s*", after) if after else None
+        likes = 1.0 if not after else float(found[1]) if found else 0.0
+        if language in CATALOGUE and likes > weight:
+            best, weight = language, likes
+    return best
+
+
 class NewRequest:
     """Makes every request start as nobody's, before anything else looks at it."""
 
@@ -169,5 +188,6 @@ class NewRequest:
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Handle one request."""
-        display.begin_request()
+        asked = Headers(scope=scope).get("accept-language", "") if scope["type"] == "http" else ""
+        display.begin_request(_language_of(asked))
         await self.app(scope, receive, send)

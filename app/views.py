@@ -3,21 +3,24 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
+from functools import cache
 
 from fastapi import Request
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
 from markupsafe import Markup
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
-from app import security
+from app import display, security
 from app.access import HouseholdAccess, Permission
 from app.deps import Login
 from app.settings import TEMPLATES
 from app.stylesheet import STYLES
-from app.wording import STANDING_CAUTION, day_text, urgency_name, urgency_text
+from app.template_texts import translate
+from app.texts import TEXTS, tr
+from app.wording import caution, day_text, urgency_name, urgency_text
 from planner.results import Urgency
 
 SHAPES = {
@@ -67,14 +70,36 @@ _DONE = {
 }
 _KEY = re.compile(r"[A-Za-z0-9.:_-]{1,64}")
 
-_environment = Environment(
-    loader=FileSystemLoader(TEMPLATES),
-    autoescape=select_autoescape(default=True, default_for_string=True),
-    undefined=StrictUndefined,
-    trim_blocks=True,
-    lstrip_blocks=True,
-)
-_environment.globals["styles"] = Markup(STYLES)  # noqa: S704  (our own sheet)
+
+class _Loader(FileSystemLoader):
+    """Templates, their plain texts in one language."""
+
+    def __init__(self, language: str) -> None:
+        super().__init__(TEMPLATES)
+        self._texts = TEXTS.get(language)
+
+    def get_source(
+        self, environment: Environment, template: str
+    ) -> tuple[str, str, Callable[[], bool]]:
+        """The template as it is to be compiled."""
+        source, path, is_fresh = super().get_source(environment, template)
+        texts = self._texts
+        if texts is not None:
+            source = translate(source, lambda key: texts.get(key, key))
+        return source, path, is_fresh
+
+
+@cache
+def _environment(language: str) -> Environment:
+    made = Environment(
+        loader=_Loader(language),
+        autoescape=select_autoescape(default=True, default_for_string=True),
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    made.globals |= {"styles": Markup(STYLES), "tr": tr}  # noqa: S704  (our own sheet)
+    return made
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -170,15 +195,20 @@ def render(
         "told": None,
         "household_id": "",
         "submission": security.new_key(),
-        "caution": STANDING_CAUTION,
+        "caution": caution(),
+        "language": display.current().language,
     }
-    text = _environment.get_template(template).render(everywhere | dict(context))
+    text = (
+        _environment(display.current().language)
+        .get_template(template)
+        .render(everywhere | dict(context))
+    )
     return HTMLResponse(text, status_code=status)
 
 
 def error_page(_request: Request, *, status: int, title: str, message: str) -> Response:
     """Any error as a page in plain words."""
-    context = {"title": title, "message": message}
+    context = {"title": tr(title), "message": tr(message)}
     return render("error.html", context, login=None, status=status)
 
 
@@ -193,7 +223,7 @@ def told_of(done: str, entry: str = "", more: tuple[str, ...] = ()) -> Told | No
     if text is None:
         return None
     may_undo = done not in ("undone", "already") and _KEY.fullmatch(entry)
-    return Told(text=text, more=more, undo_id=entry if may_undo else "")
+    return Told(text=tr(text), more=more, undo_id=entry if may_undo else "")
 
 
 def after(path: str, done: str, entry: str = "", *, before: str = "") -> Response:

@@ -1,6 +1,6 @@
 """Plan facts as plain sentences: the one place that words what a plan says.
 
-Every function takes the language last and defaults to English; the words themselves are in
+Every function takes the language last; without one it is the reader's; the words themselves are in
 `app.messages`. Sentences for patients stay at a reading grade of about six. None of them
 suggests draining more, less or on other days: a short shelf means calling somebody.
 """
@@ -52,7 +52,7 @@ def names_of(household: Household) -> Names:
     )
 
 
-def caution(language: str = "en") -> str:
+def caution(language: str | None = None) -> str:
     """The line that stands on every page and under every plan."""
     return message("caution", language=language)
 
@@ -61,7 +61,7 @@ def caution(language: str = "en") -> str:
 
 
 def day_text(
-    day: date, *, today: date | None = None, with_year: bool = False, language: str = "en"
+    day: date, *, today: date | None = None, with_year: bool = False, language: str | None = None
 ) -> str:
     """A day as people say it, "Tue 14 April"; the year when asked for or not `today`'s.
 
@@ -75,13 +75,13 @@ def day_text(
     return _day(code, day, language)
 
 
-def short_day_text(day: date, language: str = "en") -> str:
+def short_day_text(day: date, language: str | None = None) -> str:
     """A day without weekday for narrow places, "3 Dec"."""
     month_first = display.current().date_style is DateStyle.MONTH_FIRST
     return _day("day-month-first" if month_first else "day-short", day, language)
 
 
-def _day(code: str, day: date, language: str) -> str:
+def _day(code: str, day: date, language: str | None) -> str:
     return message(code, language=language).format(
         weekday=message("weekdays", language=language).split()[day.weekday()],
         weekday_long=message("weekday-names", language=language).split()[day.weekday()],
@@ -93,7 +93,7 @@ def _day(code: str, day: date, language: str) -> str:
     )
 
 
-def volume_text(volume_ml: float, language: str = "en") -> str:
+def volume_text(volume_ml: float, language: str | None = None) -> str:
     """A volume with its unit, in the unit that the person chose; it is stored in mL."""
     unit = display.current().volume_unit
     if unit is VolumeUnit.FLUID_OUNCE:
@@ -103,22 +103,22 @@ def volume_text(volume_ml: float, language: str = "en") -> str:
     return message(f"volume-{unit.value}", language=language).format(volume=shown)
 
 
-def count_text(count: int, noun: str, language: str = "en") -> str:
+def count_text(count: int, noun: str, language: str | None = None) -> str:
     """A whole number with its noun: `days`, `weeks`, `sessions`, `boxes` or an item kind."""
     return message(noun, count=count, language=language).format(count=f"{count:,}")
 
 
-def days_text(days: int, language: str = "en") -> str:
+def days_text(days: int, language: str | None = None) -> str:
     """So many days, "1 day" or "12 days"."""
     return count_text(days, "days", language)
 
 
-def units_text(units: int, kind: ItemKind, language: str = "en") -> str:
+def units_text(units: int, kind: ItemKind, language: str | None = None) -> str:
     """So many single units of a kind, "3 kits"."""
     return count_text(units, kind.value, language)
 
 
-def chance_text(chance: float, language: str = "en") -> str:
+def chance_text(chance: float, language: str | None = None) -> str:
     """A probability as odds that people can picture, "about 1 in 20"."""
     if chance < 0.001:
         return message("chance-none", language=language)
@@ -132,7 +132,7 @@ def chance_text(chance: float, language: str = "en") -> str:
     return message("chance-one-in", language=language).format(count=f"{odds:,}")
 
 
-def likelihood_text(chance: float, language: str = "en") -> str:
+def likelihood_text(chance: float, language: str | None = None) -> str:
     """A probability in words.
 
     References:
@@ -145,23 +145,23 @@ def likelihood_text(chance: float, language: str = "en") -> str:
     return message("likelihood-1" if chance >= 0.01 else "likelihood-0", language=language)
 
 
-def protection_text(protection: float, language: str = "en") -> str:
+def protection_text(protection: float, language: str | None = None) -> str:
     """The wanted protection as people say it, "99 in 100"."""
     percent = f"{protection * 100:.6g}"
     return message("protection", language=language).format(percent=percent)
 
 
-def urgency_text(urgency: Urgency, language: str = "en") -> str:
+def urgency_text(urgency: Urgency, language: str | None = None) -> str:
     """What an urgency asks for, a heading without full stop."""
     return message(f"urgency-{urgency.value}", language=language)
 
 
-def urgency_name(urgency: Urgency, language: str = "en") -> str:
+def urgency_name(urgency: Urgency, language: str | None = None) -> str:
     """An urgency as a short label for lists."""
     return message(f"urgency-{urgency.value}-name", language=language)
 
 
-def contact_text(contact: Contact | None, role: str, language: str = "en") -> str:
+def contact_text(contact: Contact | None, role: str, language: str | None = None) -> str:
     """Name and phone of a contact; "your supplier" and the like when nobody is entered."""
     if contact is None or not contact.name:
         return message(role, language=language)
@@ -171,12 +171,12 @@ def contact_text(contact: Contact | None, role: str, language: str = "en") -> st
     return pattern.format(name=contact.name, phone=contact.phone)
 
 
-def supplier_text(names: Names, language: str = "en") -> str:
+def supplier_text(names: Names, language: str | None = None) -> str:
     """Whom to call about goods."""
     return contact_text(names.supplier, "your-supplier", language)
 
 
-def care_team_text(names: Names, language: str = "en") -> str:
+def care_team_text(names: Names, language: str | None = None) -> str:
     """Whom to call about care."""
     return contact_text(names.care_team, "your-care-team", language)
 
@@ -184,7 +184,7 @@ def care_team_text(names: Names, language: str = "en") -> str:
 # The answer.
 
 
-def headline(plan: Plan, language: str = "en") -> str:
+def headline(plan: Plan, language: str | None = None) -> str:
     """The answer in one line, "Supplies for 12 days", without full stop."""
     if plan.urgency is Urgency.RESTING and plan.run_out.expected_days is None:
         return message("headline-resting", language=language)
@@ -197,12 +197,12 @@ def headline(plan: Plan, language: str = "en") -> str:
     return message("headline-days", language=language).format(days=days_text(days, language))
 
 
-def lasts_text(plan: Plan, language: str = "en") -> str:
+def lasts_text(plan: Plan, language: str | None = None) -> str:
     """Through which day supplies will probably last, goods at home only."""
     return _through(plan.run_out, plan.run_out.expected_on, "lasts", plan, language)
 
 
-def sure_text(plan: Plan, language: str = "en") -> str:
+def sure_text(plan: Plan, language: str | None = None) -> str:
     """Through which day supplies last with the wanted protection."""
     strength = "sure"
     if plan.protection < 0.99:
@@ -210,7 +210,7 @@ def sure_text(plan: Plan, language: str = "en") -> str:
     return _through(plan.run_out, plan.run_out.cautious_on, strength, plan, language)
 
 
-def with_coming_text(plan: Plan, language: str = "en") -> str | None:
+def with_coming_text(plan: Plan, language: str | None = None) -> str | None:
     """The same with the goods on their way; None when nothing is on its way."""
     if plan.run_out_with_coming == plan.run_out:
         return None
@@ -220,7 +220,9 @@ def with_coming_text(plan: Plan, language: str = "en") -> str | None:
     return _through(run_out, run_out.expected_on, "with-coming", plan, language)
 
 
-def _through(run_out: RunOut, ends_on: date | None, code: str, plan: Plan, language: str) -> str:
+def _through(
+    run_out: RunOut, ends_on: date | None, code: str, plan: Plan, language: str | None
+) -> str:
     """Sentence about the last covered day, the day before the run-out date."""
     protection = protection_text(plan.protection, language)
     if ends_on is not None and ends_on <= run_out.as_of:
@@ -240,7 +242,7 @@ def _through(run_out: RunOut, ends_on: date | None, code: str, plan: Plan, langu
 # What comes next.
 
 
-def delivery_text(plan: Plan, language: str = "en") -> str:
+def delivery_text(plan: Plan, language: str | None = None) -> str:
     """When the next goods come, whether ordered already or only if ordered today."""
     delivery = plan.next_delivery
     code = "delivery-if-ordered" if delivery.order_id is None else "delivery-open"
@@ -252,7 +254,7 @@ def delivery_text(plan: Plan, language: str = "en") -> str:
     )
 
 
-def delivery_risk_text(plan: Plan, language: str = "en") -> str:
+def delivery_risk_text(plan: Plan, language: str | None = None) -> str:
     """The chance of running out before the next goods come, in numbers and in words."""
     risk = plan.next_delivery.risk
     return message("delivery-risk", language=language).format(
@@ -260,7 +262,7 @@ def delivery_risk_text(plan: Plan, language: str = "en") -> str:
     )
 
 
-def order_by_text(plan: Plan, language: str = "en") -> str:
+def order_by_text(plan: Plan, language: str | None = None) -> str:
     """By when to order."""
     by = plan.order.order_by_on
     if by is None or not plan.order.lines:
@@ -272,7 +274,7 @@ def order_by_text(plan: Plan, language: str = "en") -> str:
     return pattern.format(day=day_text(by, today=plan.as_of, language=language))
 
 
-def order_lines_text(order: OrderProposal, names: Names, language: str = "en") -> str:
+def order_lines_text(order: OrderProposal, names: Names, language: str | None = None) -> str:
     """What to order, "Order 2 boxes of Chest kit (20 kits)."; empty without lines."""
     if not order.lines:
         return ""
@@ -287,7 +289,7 @@ def order_lines_text(order: OrderProposal, names: Names, language: str = "en") -
     return message("order-lines", language=language).format(lines=joined(lines, language))
 
 
-def order_covers_text(plan: Plan, language: str = "en") -> str:
+def order_covers_text(plan: Plan, language: str | None = None) -> str:
     """How long the proposed order should last; empty when nothing is proposed."""
     until = plan.order.covers_until
     if until is None or not plan.order.lines:
@@ -296,7 +298,7 @@ def order_covers_text(plan: Plan, language: str = "en") -> str:
     return message("order-covers", language=language).format(day=day)
 
 
-def joined(parts: list[str], language: str = "en") -> str:
+def joined(parts: list[str], language: str | None = None) -> str:
     """Parts as a list in a sentence, "a, b and c"."""
     if len(parts) < 2:
         return "".join(parts)
@@ -304,7 +306,7 @@ def joined(parts: list[str], language: str = "en") -> str:
     return pattern.format(first=", ".join(parts[:-1]), last=parts[-1])
 
 
-def call_texts(plan: Plan, names: Names, language: str = "en") -> tuple[str, ...]:
+def call_texts(plan: Plan, names: Names, language: str | None = None) -> tuple[str, ...]:
     """Whom to call when the shelf runs short; empty when nobody needs a call now."""
     if plan.urgency is not Urgency.SHORT:
         overdue = plan.reason(ReasonCode.DELIVERY_OVERDUE) is not None
@@ -321,7 +323,7 @@ def call_texts(plan: Plan, names: Names, language: str = "en") -> tuple[str, ...
     )
 
 
-def _call(code: str, names: Names, language: str, plan: Plan) -> str:
+def _call(code: str, names: Names, language: str | None, plan: Plan) -> str:
     return message(code, language=language).format(
         supplier=supplier_text(names, language),
         care_team=care_team_text(names, language),
@@ -329,7 +331,7 @@ def _call(code: str, names: Names, language: str, plan: Plan) -> str:
     )
 
 
-def next_steps(plan: Plan, names: Names, language: str = "en") -> tuple[str, ...]:
+def next_steps(plan: Plan, names: Names, language: str | None = None) -> tuple[str, ...]:
     """What to do now, in order, one sentence each; the last may be that nothing is."""
     steps = [*call_texts(plan, names, language)]
     if plan.order.lines:
@@ -353,7 +355,7 @@ _COUNTED = {
 _IN_UNITS = ("units", "recorded", "counted", "authorized_units")
 
 
-def reason_text(reason: Reason, names: Names, *, today: date, language: str = "en") -> str:
+def reason_text(reason: Reason, names: Names, *, today: date, language: str | None = None) -> str:
     """One reason as one or two sentences.
 
     Args:
@@ -380,7 +382,7 @@ def reason_text(reason: Reason, names: Names, *, today: date, language: str = "e
     return sentence[:1].upper() + sentence[1:]
 
 
-def reason_texts(plan: Plan, names: Names, language: str = "en") -> tuple[str, ...]:
+def reason_texts(plan: Plan, names: Names, language: str | None = None) -> tuple[str, ...]:
     """Every reason of a plan, in the plan's order."""
     return tuple(
         reason_text(reason, names, today=plan.as_of, language=language) for reason in plan.reasons
@@ -388,7 +390,7 @@ def reason_texts(plan: Plan, names: Names, language: str = "en") -> tuple[str, .
 
 
 def _worded_facts(
-    facts: dict[str, Fact], names: Names, today: date, language: str
+    facts: dict[str, Fact], names: Names, today: date, language: str | None
 ) -> Iterator[tuple[str, str]]:
     code = str(facts.get("item", ""))
     kind = names.kinds.get(code, ItemKind.OTHER)

@@ -20,7 +20,7 @@ from planner.supply import AuthorizedQuantity, Closure, Contact, StandingDeliver
 PAUSE_REASONS = ("hospital", "travel")
 
 
-def weekday_text(weekday: int, language: str = "en") -> str:
+def weekday_text(weekday: int, language: str | None = None) -> str:
     """The name of a weekday, Monday = 0."""
     return message("weekday-names", language=language).split()[weekday]
 
@@ -34,7 +34,7 @@ def weekdays_of(regimen: Regimen) -> tuple[int, ...] | None:
     return tuple(sorted(WEEKDAY_NAMES.index(name) for name in names))
 
 
-def frequency_text(regimen: Regimen, language: str = "en") -> str:
+def frequency_text(regimen: Regimen, language: str | None = None) -> str:
     """How often, "Every 2 days"."""
     if regimen.pattern is Pattern.AS_NEEDED:
         return message("as-needed", language=language)
@@ -48,7 +48,7 @@ def frequency_text(regimen: Regimen, language: str = "en") -> str:
     return message("on-weekdays", language=language).format(days=days)
 
 
-def regimen_texts(regimen: Regimen, today: date, language: str = "en") -> tuple[str, ...]:
+def regimen_texts(regimen: Regimen, today: date, language: str | None = None) -> tuple[str, ...]:
     """A regimen in short lines: how often and since when, the limit, the prescriber."""
     how, day = frequency_text(regimen, language), day_text(regimen.starts_on, today=today)
     lines = [message("regimen-since", language=language).format(how=how, day=day)]
@@ -61,7 +61,7 @@ def regimen_texts(regimen: Regimen, today: date, language: str = "en") -> tuple[
     return tuple(lines)
 
 
-def catheter_texts(catheter: Catheter, today: date, language: str = "en") -> tuple[str, ...]:
+def catheter_texts(catheter: Catheter, today: date, language: str | None = None) -> tuple[str, ...]:
     """Where a catheter lies, what is expected of it, and until when it is there."""
     lines = [message(f"site-{catheter.site.value}", language=language)]
     if catheter.expected_ml_per_day is not None:
@@ -73,7 +73,7 @@ def catheter_texts(catheter: Catheter, today: date, language: str = "en") -> tup
     return tuple(lines)
 
 
-def pause_text(pause: Pause, today: date, language: str = "en") -> str:
+def pause_text(pause: Pause, today: date, language: str | None = None) -> str:
     """A time away in one line."""
     reason = pause.reason if pause.reason in PAUSE_REASONS else "other"
     return message(
@@ -85,7 +85,7 @@ def pause_text(pause: Pause, today: date, language: str = "en") -> str:
     )
 
 
-def supplier_texts(terms: SupplierTerms, language: str = "en") -> tuple[str, ...]:
+def supplier_texts(terms: SupplierTerms, language: str | None = None) -> tuple[str, ...]:
     """A supplier's terms in short lines."""
     lead = terms.lead_business_days
     lines = [message("lead-days", count=lead, language=language).format(count=lead)]
@@ -113,7 +113,7 @@ def supplier_texts(terms: SupplierTerms, language: str = "en") -> tuple[str, ...
     return tuple(lines)
 
 
-def closure_text(closure: Closure, today: date, language: str = "en") -> str:
+def closure_text(closure: Closure, today: date, language: str | None = None) -> str:
     """Days on which the supplier is closed."""
     return message("closed-reason" if closure.reason else "closed", language=language).format(
         first=day_text(closure.starts_on, today=today),
@@ -122,7 +122,7 @@ def closure_text(closure: Closure, today: date, language: str = "en") -> str:
     )
 
 
-def item_text(item: SupplyItem, language: str = "en") -> str:
+def item_text(item: SupplyItem, language: str | None = None) -> str:
     """The bottle size and the box of an item."""
     holds = ""
     if item.capacity_ml is not None:
@@ -136,7 +136,10 @@ def item_text(item: SupplyItem, language: str = "en") -> str:
 
 
 def authorized_text(
-    limit: AuthorizedQuantity, items: Mapping[str, SupplyItem], today: date, language: str = "en"
+    limit: AuthorizedQuantity,
+    items: Mapping[str, SupplyItem],
+    today: date,
+    language: str | None = None,
 ) -> str:
     """How many units of an item are allowed."""
     item = items.get(limit.item_code)
@@ -148,7 +151,7 @@ def authorized_text(
     )
 
 
-def plan_texts(plan: PlanSettings, language: str = "en") -> tuple[str, ...]:
+def plan_texts(plan: PlanSettings, language: str | None = None) -> tuple[str, ...]:
     """How safe the plan is to be, and how long an order is to last."""
     protection = protection_text(plan.protection, language)
     return (
@@ -164,7 +167,7 @@ def change_text(
     items: Mapping[str, SupplyItem],
     labels: Mapping[str, str],
     today: date,
-    language: str = "en",
+    language: str | None = None,
 ) -> str:
     """A change in one line of the history.
 
@@ -206,7 +209,7 @@ def _by_name(values: Mapping[str, object], names: Mapping[str, str]) -> dict[str
 
 
 def _field_texts(
-    values: Mapping[str, object], was: Mapping[str, object], language: str
+    values: Mapping[str, object], was: Mapping[str, object], language: str | None
 ) -> Iterable[str]:
     for name, value in values.items():
         field = message(f"field-{name}", language=language)
@@ -219,7 +222,7 @@ def _field_texts(
         yield pattern.format(field=field, value=new, was=old)
 
 
-def _value_text(value: object, language: str) -> str:
+def _value_text(value: object, language: str | None) -> str:
     match value:
         case None | "":
             text = message("nothing-entered", language=language)

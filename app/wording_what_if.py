@@ -15,7 +15,7 @@ _DAY = timedelta(days=1)
 
 
 def difference_texts(
-    found: Comparison, names: wording.Names, language: str = "en"
+    found: Comparison, names: wording.Names, language: str | None = None
 ) -> tuple[str, ...]:
     """What the change does, the most important first; the first sentence says how long it lasts."""
     texts = [_lasts(found, found.expected, "lasts", language)]
@@ -38,7 +38,7 @@ def difference_texts(
     return tuple(texts)
 
 
-def _lasts(found: Comparison, change: DateChange, code: str, language: str) -> str:
+def _lasts(found: Comparison, change: DateChange, code: str, language: str | None) -> str:
     """How long supplies last; the last covered day is the one before the run-out."""
     before, after = change.before, change.after
     kind = "same"
@@ -61,7 +61,7 @@ def _last_covered(plan: Plan, ends_on: date | None) -> date:
     return (ends_on or plan.as_of + plan.horizon_days * _DAY) - _DAY
 
 
-def _order_by(found: Comparison, language: str) -> str:
+def _order_by(found: Comparison, language: str | None) -> str:
     change = found.order_by
     before, after = change.before, change.after
     if before is None:
@@ -77,7 +77,7 @@ def _order_by(found: Comparison, language: str) -> str:
     )
 
 
-def _boxes(change: BoxChange, names: wording.Names, language: str) -> str:
+def _boxes(change: BoxChange, names: wording.Names, language: str | None) -> str:
     same = change.before == change.after
     return message("what-if-boxes-same" if same else "what-if-boxes", language=language).format(
         item=names.items.get(change.item_code, change.item_code),
@@ -86,19 +86,19 @@ def _boxes(change: BoxChange, names: wording.Names, language: str) -> str:
     )
 
 
-def _risk(found: Comparison, language: str) -> str:
+def _risk(found: Comparison, language: str | None) -> str:
     before = wording.chance_text(found.risk_before, language)
     after = wording.chance_text(found.risk_after, language)
     code = "what-if-risk-same" if before == after else "what-if-risk"
     return message(code, language=language).format(before=before, after=after)
 
 
-def _day(found: Comparison, day: date, language: str) -> str:
+def _day(found: Comparison, day: date, language: str | None) -> str:
     return wording.day_text(day, today=found.after.as_of, language=language)
 
 
 def packing_texts(
-    packing: PackingList, today: date, *, spare_days: int, language: str = "en"
+    packing: PackingList, today: date, *, spare_days: int, language: str | None = None
 ) -> tuple[str, ...]:
     """What a packing list is for and how sure it is."""
     first = packing.days.starts_on
@@ -133,7 +133,7 @@ def packing_texts(
 
 
 def missing_texts(
-    packing: PackingList, names: wording.Names, language: str = "en"
+    packing: PackingList, names: wording.Names, language: str | None = None
 ) -> tuple[str, ...]:
     """What is needed away and does not lie on the shelf."""
     return tuple(

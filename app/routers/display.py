@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 from fastapi import APIRouter
@@ -77,7 +78,7 @@ def _date_styles(today: date) -> list[tuple[str, str]]:
     seen = display.current()
     choices = []
     for style in DateStyle:
-        display.show_as(Display(date_style=style))
+        display.show_as(replace(seen, date_style=style))
         choices.append((style.value, wording.day_text(today)))
     display.show_as(seen)
     return choices

@@ -1,0 +1,170 @@
+"""No page holds a text that cannot be said in another language, and German says them all.
+
+The first is tested with a language made up for it, which puts ⟦brackets⟧ around whatever is
+looked up. What then stands outside of brackets is not behind the catalogue. Names of the
+household's own are in «marks».
+"""
+
+from __future__ import annotations
+
+import html
+import re
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import datetime
+
+import pytest
+from fastapi.testclient import TestClient
+from sqlalchemy import Engine
+from sqlmodel import Session, select
+
+from app.access import Role
+from app.convert import write_household
+from app.main import create_app
+from app.messages import CATALOGUE, ENGLISH, Message
+from app.models import AccountRow, AgencyRow, LoginRow
+from app.models_settings import DisplayChoiceRow
+from app.security import new_secret
+from app.services_accounts import add_coordinator, add_member
+from app.settings import Settings
+from app.texts import FAULTS, TEXTS
+from planner.household import Household
+from planner.ledger import Count
+from planner.supply import Contact, SupplierTerms
+from tests.app.data_builders import KIT, UTC_NOW, make_household
+from tests.browser.every_page import routes
+
+SETTINGS = Settings(base_url="http://testserver")
+LISTS = ("weekdays", "weekday-names", "months", "months-short")
+PATHS = {"{household}": ("home", "short"), "{agency}": ("ours",)}
+
+
+class Marked(dict[str, str]):
+    """A catalogue that has every text, in brackets."""
+
+    def get(self, key: str, default: object = None) -> str:  # type: ignore[override]
+        return f"⟦{key}⟧"
+
+
+def in_brackets(message: Message, code: str) -> Message:
+    if isinstance(message, tuple):
+        return (f"⟦{message[0]}⟧", f"⟦{message[1]}⟧")
+    if code in LISTS:
+        return " ".join(f"⟦{word}⟧" for word in message.split())
+    return f"⟦{message}⟧"
+
+
+def marked_household(name: str, **changes: object) -> Household:
+    plain = make_household(id=name, name=f"«{name}»", **changes)
+    return replace(
+        plain,
+        items=tuple(replace(item, name=f"«{item.code}»") for item in plain.items),
+        catheters=tuple(replace(one, label="«right»") for one in plain.catheters),
+        supplier=SupplierTerms(
+            name="«supplier»",
+            lead_business_days=3,
+            contact=Contact(name="«desk»", phone="555 0100"),
+        ),
+        care_team=Contact(name="«team»"),
+    )
+
+
+@pytest.fixture
+def accounts(sqlite_engine: Engine, monkeypatch: pytest.MonkeyPatch) -> dict[str, str]:
+    """The secret of everybody's sign-in."""
+    monkeypatch.setenv("EBBSTOCK_NOW", UTC_NOW.isoformat())
+    few = (Count(id="c1", at=datetime(2026, 3, 10, 20, 0), item_code=KIT, units=2),)
+    secrets = {}
+    with Session(sqlite_engine) as db:
+        db.add(AgencyRow(id="ours", name="«agency»"))
+        db.flush()
+        write_household(db, marked_household("home"), agency_id="ours")
+        write_household(db, marked_household("short", ledger=few, orders=()), agency_id="ours")
+        for name in ("cara", "cody"):
+            account = AccountRow(
+                email=f"{name}@x.example", name=f"«{name}»", password_hash="-", created_at=UTC_NOW
+            )
+            db.add(account)
+            db.flush()
+            if name == "cara":
+                add_member(db, account, "home", Role.CARER)
+                add_member(db, account, "short", Role.CARER)
+            else:
+                add_coordinator(db, account, "ours")
+            fresh = new_secret()
+            secrets[name] = fresh.secret
+            who = account.id or 0
+            db.add(
+                LoginRow(
+                    token_hash=fresh.secret_hash,
+                    account_id=who,
+                    created_at=UTC_NOW,
+                    last_seen_at=UTC_NOW,
+                )
+            )
+            db.add(
+                DisplayChoiceRow(account_id=who, date_style="usual", volume_unit="ml", language="")
+            )
+        db.commit()
+    return secrets
+
+
+def pages(engine: Engine, secrets: dict[str, str], language: str) -> Iterator[tuple[str, str]]:
+    """Every page of everybody in a language."""
+    with Session(engine) as db:
+        for row in db.exec(select(DisplayChoiceRow)):
+            row.language = language
+        db.commit()
+    application = create_app(SETTINGS, engine)
+    for who, secret in (("nobody", ""), *secrets.items()):
+        with TestClient(application, headers={"Accept-Language": language}) as client:
+            if secret:
+                client.cookies.set(SETTINGS.cookie_name, secret)
+            for route in (*routes(), "/nowhere"):
+                paths = [route]
+                for part, values in PATHS.items():
+                    paths = [one.replace(part, value) for one in paths for value in values]
+                for path in dict.fromkeys(paths):
+                    answer = client.get(path)
+                    kind = answer.headers.get("content-type", "")
+                    if "{" not in path and kind.startswith("text/html"):
+                        yield f"{path} as {who}", answer.text
+
+
+SHOWN = re.compile(r'\b(?:aria-label|placeholder|data-head|alt)="([^"]*)"')
+
+
+def texts_of(page: str) -> list[str]:
+    """Everything a page says, in its text and in its attributes."""
+    page = re.sub(r"<style>.*?</style>", "", page, flags=re.DOTALL)
+    found = SHOWN.findall(page) + re.sub(r"<[^>]*>", "\n", page).split("\n")
+    return [html.unescape(one).strip() for one in found if one.strip()]
+
+
+def outside_brackets(text: str) -> str:
+    before = ""
+    while before != text:
+        before, text = text, re.sub(r"⟦[^⟦⟧]*⟧|«[^«»]*»", "", text)
+    return text
+
+
+NAMES = re.compile(r"Ebbstock|\S+@\S+|Europe/\w+|[a-z]+\.example")
+
+
+def test_every_text_is_behind_the_catalogue(
+    sqlite_engine: Engine, accounts: dict[str, str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    made_up = {code: in_brackets(message, code) for code, message in ENGLISH.items()}
+    monkeypatch.setitem(CATALOGUE, "xx", made_up)
+    monkeypatch.setitem(TEXTS, "xx", Marked())
+    bare: dict[str, str] = {}
+    count = 0
+    for path, page in pages(sqlite_engine, accounts, "xx"):
+        count += 1
+        joined = re.sub(r"<(/?)(?:strong|a|b|span)\b[^>]*>", "", page)
+        for text in texts_of(joined):
+            left = NAMES.sub("", outside_brackets(text))
+            if re.search(r"[^\W\d_]{2}", left):
+                bare.setdefault(left, path)
+    assert count > 40
+    assert not bare, "\n" + "\n".join(f"{path}: {text}" for text, path in bare.items())
