@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
+from app.texts import tr
 from app.wording import chance_text, day_text, short_day_text, units_text
 from planner.items import ItemKind
 from planner.results import KitsLeft, Plan, ShelfPlan
@@ -86,7 +87,7 @@ def draw(plan: Plan, shelf: ShelfPlan) -> Curve:
     back = " ".join(f"L{x(day)} {y(kits.low[day])}" for day in range(days - 1, -1, -1))
     start = f"M{x(-1)} {y(shelf.usable_kits)}"
     return Curve(
-        title="Kits left in the coming weeks",
+        title=tr("Kits left in the coming weeks"),
         description=_described(plan, shelf),
         band=f"{start} {path(kits.high)} {back} Z",
         line=f"{start} {path(kits.mean)}",
@@ -118,10 +119,13 @@ def _marks(
     plan: Plan, shelf: ShelfPlan, days: int, x: Callable[[float], float]
 ) -> tuple[Mark, ...]:
     delivery = plan.next_delivery
-    ends = ((shelf.run_out.cautious_on, "sure to"), (shelf.run_out.expected_on, "likely to"))
+    ends = (
+        (shelf.run_out.cautious_on, "sure to {day}"),
+        (shelf.run_out.expected_on, "likely to {day}"),
+    )
     wanted = [
-        (plan.order.order_by_on if plan.order.lines else None, "order by", False),
-        (delivery.usual_on if delivery.order_id else None, "delivery", False),
+        (plan.order.order_by_on if plan.order.lines else None, "order by {day}", False),
+        (delivery.usual_on if delivery.order_id else None, "delivery {day}", False),
         *((on - _DAY if on else None, name, True) for on, name in ends),
     ]
     marks = []
@@ -133,7 +137,11 @@ def _marks(
         side = "end" if at > (_LEFT + _RIGHT) / 2 else "start"
         marks.append(
             Mark(
-                x=at, label=f"{name} {short_day_text(on)}", anchor=side, label_y=0.0, is_end=is_end
+                x=at,
+                label=tr(name, day=short_day_text(on)),
+                anchor=side,
+                label_y=0.0,
+                is_end=is_end,
             )
         )
     return _stacked(marks)
@@ -165,18 +173,18 @@ def _rows(plan: Plan, shelf: ShelfPlan, kits: KitsLeft, days: int) -> tuple[Week
 
 def _described(plan: Plan, shelf: ShelfPlan) -> str:
     kits = units_text(shelf.usable_kits, ItemKind.KIT)
-    parts = [f"A falling line that starts at {kits} today."]
+    parts = [tr("A falling line that starts at {kits} today.", kits=kits)]
     cautious, expected = shelf.run_out.cautious_on, shelf.run_out.expected_on
     if cautious is not None:
         before = day_text(cautious - _DAY, today=plan.as_of)
-        parts.append(f"They are almost sure to last through {before}.")
+        parts.append(tr("They are almost sure to last through {day}.", day=before))
     if expected is not None:
         before = day_text(expected - _DAY, today=plan.as_of)
-        parts.append(f"They will probably last through {before}.")
+        parts.append(tr("They will probably last through {day}.", day=before))
     if plan.next_delivery.order_id is not None:
         day = day_text(plan.next_delivery.usual_on, today=plan.as_of)
-        parts.append(f"A delivery is expected on {day}.")
+        parts.append(tr("A delivery is expected on {day}.", day=day))
     if plan.order.order_by_on is not None and plan.order.lines:
         day = day_text(plan.order.order_by_on, today=plan.as_of)
-        parts.append(f"The next order is due by {day}.")
+        parts.append(tr("The next order is due by {day}.", day=day))
     return " ".join(parts)

@@ -27,7 +27,8 @@ ENGLISH: dict[str, Message] = {
     ),
     "day": "{weekday} {day} {month}",
     "day-with-year": "{weekday} {day} {month} {year}",
-    # Counts.
+    # Counts; the marks for thousands and decimals.
+    "number-marks": ",.",
     "days": ("{count} day", "{count} days"),
     "weeks": ("{count} week", "{count} weeks"),
     "sessions": ("{count} session", "{count} sessions"),

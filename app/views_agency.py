@@ -9,6 +9,7 @@ from datetime import date, timedelta
 from app import wording
 from app.combined import DueOrders
 from app.queries import DueHousehold
+from app.texts import tr
 from app.views import Sign, short_day, sign_of
 from planner.household import Household
 from planner.results import ProposedLine
@@ -74,7 +75,7 @@ def due_lines(
 
 def _last_day(ends_on: date | None, today: date) -> str:
     if ends_on is not None and ends_on <= today:
-        return "not today"
+        return tr("not today")
     return short_day(ends_on - timedelta(days=1) if ends_on else None, today)
 
 
@@ -100,8 +101,7 @@ def _shown(order: CombinedOrder, households: Mapping[str, Household], today: dat
 
 def _part(part: HouseholdOrder, household: Household, today: date) -> PartShown:
     def words(line: ProposedLine) -> str:
-        boxes = wording.count_text(line.boxes, "boxes")
-        return f"{boxes} of {household.item(line.item_code).name}"
+        return wording.boxes_text(line.boxes, household.item(line.item_code).name)
 
     return PartShown(
         href=f"/h/{part.household_id}/order",

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import time
 
 from app import wording
+from app.texts import tr
 from app.views_order import lines_text
 from planner.alternatives import Amount, AmountKind, Lasting, amounts, how_long
 from planner.household import Household
@@ -45,7 +46,7 @@ def _shown(
     own, usual = lasting[amount.kind], lasting[AmountKind.PROPOSED]
     return AmountShown(
         code=amount.kind.value,
-        name=_NAMES[amount.kind],
+        name=tr(_NAMES[amount.kind]),
         what=lines_text(record, ((one.item_code, one.boxes) for one in amount.lines)),
         lasts=_lasts(plan, own),
         difference="" if amount.kind is AmountKind.PROPOSED else _difference(own, usual),
@@ -56,21 +57,22 @@ def _shown(
 
 def _lasts(plan: Plan, lasting: Lasting) -> str:
     if lasting.last_on is None:
-        return f"past {wording.day_text(lasting.seen_until, today=plan.as_of)}"
+        return tr("past {day}", day=wording.day_text(lasting.seen_until, today=plan.as_of))
     if lasting.last_on < plan.as_of:
-        return "not through today"
-    return f"through {wording.day_text(lasting.last_on, today=plan.as_of)}"
+        return tr("not through today")
+    return tr("through {day}", day=wording.day_text(lasting.last_on, today=plan.as_of))
 
 
 def _difference(own: Lasting, usual: Lasting) -> str:
     if usual.last_on is None:
         return ""
     if own.last_on is None:
-        return f"at least {wording.days_text((own.seen_until - usual.last_on).days)} more"
-    days = (own.last_on - usual.last_on).days
-    if days == 0:
-        return "as long"
-    return f"{wording.days_text(abs(days))} {'more' if days > 0 else 'less'}"
+        days = wording.days_text((own.seen_until - usual.last_on).days)
+        return tr("at least {days} more", days=days)
+    more = (own.last_on - usual.last_on).days
+    if more == 0:
+        return tr("as long")
+    return tr("{days} more" if more > 0 else "{days} less", days=wording.days_text(abs(more)))
 
 
 def lines_of(record: Household, plan: Plan, code: str) -> tuple[ProposedLine, ...] | None:

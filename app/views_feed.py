@@ -7,6 +7,8 @@ from collections.abc import Mapping
 from app.errors import InvalidInput
 from app.feed_filter import LEVELS, DueKind, FeedFilter
 from app.forms import Form, FormReader
+from app.texts import tr
+from app.wording import joined
 from planner.results import Urgency
 
 LABELS = {
@@ -35,12 +37,12 @@ _KINDS = {
 
 def level_choices() -> list[tuple[str, str]]:
     """How urgent a household must be, as value and label."""
-    return [(level.value, _LEVELS[level]) for level in LEVELS]
+    return [(level.value, tr(_LEVELS[level])) for level in LEVELS]
 
 
 def kind_choices() -> list[tuple[str, str]]:
     """The kinds of entries, as name of the field and label."""
-    return [(kind.value, text[:1].upper() + text[1:]) for kind, text in _KINDS.items()]
+    return [(kind.value, tr(text)[:1].upper() + tr(text)[1:]) for kind, text in _KINDS.items()]
 
 
 def supplier_choices(form: Form, known: tuple[str, ...]) -> list[tuple[str, str]]:
@@ -48,18 +50,25 @@ def supplier_choices(form: Form, known: tuple[str, ...]) -> list[tuple[str, str]
     choices = [("", ALL_SUPPLIERS), *((name, name) for name in known)]
     typed = form.value("supplier")
     if typed and typed not in known:
-        choices.append((typed, f"{typed} (no household has it now)"))
+        choices.append((typed, tr("{supplier} (no household has it now)", supplier=typed)))
     return choices
 
 
 def shown_text(wanted: FeedFilter) -> str:
     """What an address shows, as one sentence."""
-    kinds = [text for kind, text in _KINDS.items() if wanted.wants(kind)]
+    kinds = [tr(text) for kind, text in _KINDS.items() if wanted.wants(kind)]
     if not wanted.wants(DueKind.ORDER_BY):
-        kinds.insert(0, "today for those that run short")
-    listed = " and ".join([", ".join(kinds[:-1]), kinds[-1]] if kinds[1:] else kinds)
-    whose = "of all suppliers" if wanted.supplier is None else f"of {wanted.supplier} only"
-    return f"This address shows: {_HOUSEHOLDS[wanted.least_urgency]}, {whose}; {listed}."
+        kinds.insert(0, tr("today for those that run short"))
+    listed = joined(kinds)
+    whose = tr("of all suppliers")
+    if wanted.supplier is not None:
+        whose = tr("of {supplier} only", supplier=wanted.supplier)
+    return tr(
+        "This address shows: {households}, {whose}; {kinds}.",
+        households=tr(_HOUSEHOLDS[wanted.least_urgency]),
+        whose=whose,
+        kinds=listed,
+    )
 
 
 def form_of(wanted: FeedFilter) -> Form:

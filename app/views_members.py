@@ -7,6 +7,7 @@ from datetime import datetime
 from app import wording
 from app.access import MEMBER_ROLES, Role
 from app.mail import Outcome
+from app.texts import tr
 
 LABELS = {
     "name": "Your name",
@@ -39,7 +40,7 @@ _MAY = {
 
 def role_name(role: Role) -> str:
     """A role in one word."""
-    return _NAMES[role]
+    return tr(_NAMES[role])
 
 
 def role_choices() -> list[tuple[str, str]]:
@@ -49,7 +50,7 @@ def role_choices() -> list[tuple[str, str]]:
 
 def role_names() -> list[tuple[str, str]]:
     """The same, as value and one word."""
-    return [(role.value, _NAMES[role]) for role in MEMBER_ROLES]
+    return [(role.value, tr(_NAMES[role])) for role in MEMBER_ROLES]
 
 
 def import_choices() -> list[tuple[str, str]]:

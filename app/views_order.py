@@ -8,6 +8,7 @@ from datetime import date
 
 from app import wording
 from app.models_orders import DeclinedOrderRow
+from app.texts import tr
 from planner.delivery import SupplierCalendar, is_late, order_usual_arrival
 from planner.household import Household
 from planner.ledger import Receipt
@@ -94,7 +95,7 @@ def state_text(record: Household, order: Order) -> str:
     """How far an order has come."""
     receipts = [one for one in record.valid_entries if isinstance(one, Receipt)]
     own = [one for one in receipts if one.order_id == order.id]
-    return _STATES[state_after(steps_of(order, own)).status]
+    return tr(_STATES[state_after(steps_of(order, own)).status])
 
 
 def late_text(record: Household, order: Order, today: date) -> str:
@@ -103,17 +104,14 @@ def late_text(record: Household, order: Order, today: date) -> str:
     if not is_late(calendar, order, today):
         return ""
     day = wording.day_text(order_usual_arrival(calendar, order), today=today)
-    return f"late, it should have come on {day}"
+    return tr("late, it should have come on {day}", day=day)
 
 
 def lines_text(record: Household, lines: Iterable[tuple[str, int]]) -> str:
     """Item codes with boxes as words; an item that is gone keeps its code."""
     names = {item.code: item.name for item in record.items}
     return wording.joined(
-        [
-            f"{wording.count_text(boxes, 'boxes')} of {names.get(code, code)}"
-            for code, boxes in lines
-        ]
+        [wording.boxes_text(boxes, names.get(code, code)) for code, boxes in lines]
     )
 
 
@@ -135,7 +133,7 @@ def answers_shown(
         AnswerShown(
             day=wording.day_text(row.at.date(), today=today),
             by=row.declined_by,
-            answer=row.answer,
+            answer=tr(row.answer),
             asked=lines_text(record, _asked(row.asked)),
         )
         for row in rows
@@ -158,7 +156,7 @@ def facts_behind(plan: Plan, record: Household) -> list[tuple[str, str]]:
     ]
     facts += [
         (
-            f"{names.items[one.item_code]}, on the way",
+            tr("{item}, on the way", item=names.items[one.item_code]),
             wording.units_text(one.in_transit, names.kinds[one.item_code]),
         )
         for one in plan.on_hand
@@ -168,32 +166,36 @@ def facts_behind(plan: Plan, record: Household) -> list[tuple[str, str]]:
         label = record.catheter(outlook.catheter_id).label
         facts += _outlook_facts(outlook, f" ({label})" if several else "")
     chance = wording.chance_text(plan.order.risk_if_ordered_today)
-    facts.append(("Chance to run out before goods ordered today come", chance))
+    facts.append((tr("Chance to run out before goods ordered today come"), chance))
     if plan.order.lines:
         chance = wording.chance_text(plan.order.chance_short)
-        facts.append(("Chance that this order does not last as long as it should, at most", chance))
+        name = tr("Chance that this order does not last as long as it should, at most")
+        facts.append((name, chance))
     return facts
 
 
 def _outlook_facts(outlook: CatheterOutlook, label: str) -> list[tuple[str, str]]:
     low, high = outlook.rate_low_ml_per_day, outlook.rate_high_ml_per_day
-    most = f"(8 in 10: {wording.volume_text(low)} to {wording.volume_text(high)})"
+    rate = tr(
+        "about {volume} (8 in 10: {low} to {high})",
+        volume=wording.volume_text(outlook.rate_ml_per_day),
+        low=wording.volume_text(low),
+        high=wording.volume_text(high),
+    )
+    weight = tr(
+        "{part} in 100; the rest is what is usual for others",
+        part=f"{outlook.record_weight * 100:.0f}",
+    )
     facts = [
-        (f"Fluid a day{label}", f"about {wording.volume_text(outlook.rate_ml_per_day)} {most}"),
-        (f"Usual days between sessions{label}", f"{outlook.usual_gap_days:.1f}"),
-        (f"Bottles in a usual session{label}", f"{outlook.bottles_per_session:.2f}"),
-        (
-            f"Chance of a further bottle{label}",
-            wording.chance_text(outlook.further_bottle_chance),
-        ),
-        (f"Chance that a bottle is lost{label}", wording.chance_text(outlook.loss_chance)),
-        (f"Sessions learned from{label}", str(outlook.sessions_learned_from)),
-        (
-            f"How much your own record counts{label}",
-            f"{outlook.record_weight:.0%}; the rest is what is usual for others",
-        ),
+        ("Fluid a day", rate),
+        ("Usual days between sessions", wording.number_text(outlook.usual_gap_days, 1)),
+        ("Bottles in a usual session", wording.number_text(outlook.bottles_per_session, 2)),
+        ("Chance of a further bottle", wording.chance_text(outlook.further_bottle_chance)),
+        ("Chance that a bottle is lost", wording.chance_text(outlook.loss_chance)),
+        ("Sessions learned from", str(outlook.sessions_learned_from)),
+        ("How much your own record counts", weight),
     ]
     if outlook.kept_chance is not None:
         kept = wording.chance_text(outlook.kept_chance)
-        facts.insert(2, (f"Sessions held on their day{label}", kept))
-    return facts
+        facts.insert(2, ("Sessions held on their day", kept))
+    return [(f"{tr(name)}{label}", text) for name, text in facts]

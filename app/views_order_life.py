@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from app import wording
+from app.texts import tr
 from planner.delivery import SupplierCalendar
 from planner.household import Household
 from planner.ledger import Receipt
@@ -108,14 +109,18 @@ def _step_shown(step: OrderStep, today: date) -> StepShown:
     named = step.expected_on
     back = step.taken_back_at
     return StepShown(
-        text=_step_text(step),
+        text=tr(_step_text(step)),
         moment=_moment_text(step.at, today),
         by=step.by,
         day_named="" if named is None else wording.day_text(named, today=today),
-        answer=step.note,
+        answer=tr(step.note),
         taken_back=""
         if back is None
-        else f"Taken back on {_moment_text(back, today)} by {step.taken_back_by}",
+        else tr(
+            "Taken back on {moment} by {name}",
+            moment=_moment_text(back, today),
+            name=step.taken_back_by,
+        ),
     )
 
 

@@ -11,6 +11,7 @@ from app.display import VolumeUnit
 from app.errors import InvalidInput
 from app.forms import FormReader
 from app.messages import message
+from app.texts import tr
 from app.views_session import STOP_CHOICES
 from app.volume_plot import VolumePlot, draw_volumes
 from planner.dates import DateRange
@@ -107,12 +108,16 @@ def chart_shown(record: Household, span: DateRange) -> ChartShown:
     """Past sessions of a span."""
     sessions = [one for one in record.valid_sessions if one.drained_on in span]
     volume_ml = sum(one.volume_ml for one in sessions)
-    count = wording.count_text(len(sessions), "sessions")
+    together = tr(
+        "{sessions}, {volume} together",
+        sessions=wording.count_text(len(sessions), "sessions"),
+        volume=wording.volume_text(volume_ml),
+    )
     return ChartShown(
         span=_span_text(span),
         rows=tuple(_row(record, one, span.starts_on) for one in sessions),
         plots=tuple(_plots(record, sessions, span)),
-        total=f"{count}, {wording.volume_text(volume_ml)} together" if sessions else "",
+        total=together if sessions else "",
         away=_away_texts(record, span),
         several=len(record.catheters) > 1,
     )
@@ -126,12 +131,14 @@ def _row(record: Household, session: Session, first: date) -> ChartRow:
         catheter=record.catheter(session.catheter_id).label,
         bottles=" + ".join(_bottle(one) for one in session.bottles),
         total=wording.volume_text(session.volume_ml),
-        ended=dict(STOP_CHOICES)[session.stop_reason.value] if known else "",
+        ended=tr(dict(STOP_CHOICES)[session.stop_reason.value]) if known else "",
     )
 
 
 def _bottle(bottle: BottleUse) -> str:
-    return wording.volume_text(bottle.volume_ml) + (" (lost)" if bottle.loss is not None else "")
+    return wording.volume_text(bottle.volume_ml) + (
+        tr(" (lost)") if bottle.loss is not None else ""
+    )
 
 
 def _plots(record: Household, sessions: list[Session], span: DateRange) -> list[VolumePlot]:
@@ -145,7 +152,7 @@ def _plots(record: Household, sessions: list[Session], span: DateRange) -> list[
         if ml_by_day:
             shown = {day: _in_shown_unit(ml) for day, ml in ml_by_day.items()}
             label = f": {catheter.label}" if len(record.catheters) > 1 else ""
-            title = f"{shown_unit()} on each day{label}"
+            title = tr("{unit} on each day", unit=shown_unit()) + label
             plots.append(draw_volumes(shown, span.starts_on, last, title))
     return plots
 
@@ -173,8 +180,9 @@ def _away_texts(record: Household, span: DateRange) -> tuple[str, ...]:
 def _span_text(span: DateRange) -> str:
     first = wording.day_text(span.starts_on, with_year=True)
     if span.ends_on is None:
-        return f"from {first}"
-    return f"{first} to {wording.day_text(span.ends_on - _DAY, with_year=True)}"
+        return tr("from {first}", first=first)
+    last = wording.day_text(span.ends_on - _DAY, with_year=True)
+    return tr("{first} to {last}", first=first, last=last)
 
 
 def count_items(record: Household, today: date) -> tuple[CountItem, ...]:
@@ -186,8 +194,8 @@ def count_items(record: Household, today: date) -> tuple[CountItem, ...]:
             unit=wording.units_text(2, item.kind).removeprefix("2 "),
             lines=tuple(
                 CountLine(
-                    lot=lot.lot or "not noted",
-                    use_by="not noted"
+                    lot=lot.lot or tr("not noted"),
+                    use_by=tr("not noted")
                     if lot.expires_on is None
                     else wording.day_text(lot.expires_on, with_year=True),
                 )

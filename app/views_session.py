@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from app import wording
+from app.texts import tr
 from planner.household import Household
 from planner.regimen import regimen_on
 from planner.sessions import LossReason, Session, StopReason
@@ -67,7 +68,7 @@ def session_lines(
             catheter=record.catheter(one.catheter_id).label,
             volume=wording.volume_text(one.volume_ml),
             bottles=_bottles_text(one),
-            ended=dict(STOP_CHOICES)[one.stop_reason.value],
+            ended=tr(dict(STOP_CHOICES)[one.stop_reason.value]),
             taken_back=one.id not in valid,
             by=authors.get(one.id, ""),
         )
@@ -77,7 +78,8 @@ def session_lines(
 
 def _bottles_text(session: Session) -> str:
     count, lost = len(session.bottles), session.bottles_lost
-    return f"{count} bottle{'' if count == 1 else 's'}" + (f", {lost} lost" if lost else "")
+    said = tr("{count} bottle" if count == 1 else "{count} bottles", count=count)
+    return said + (tr(", {count} lost", count=lost) if lost else "")
 
 
 def last_session(record: Household) -> str:
@@ -100,7 +102,8 @@ def above_limit(record: Household, key: str) -> tuple[str, ...]:
         return ()
     team = wording.care_team_text(wording.names_of(record))
     volume, most = wording.volume_text(session.volume_ml), wording.volume_text(limit)
-    return (f"It was {volume}. The limit in your plan is {most}. Tell {team}.",)
+    said = "It was {volume}. The limit in your plan is {most}. Tell {team}."
+    return (tr(said, volume=volume, most=most, team=team),)
 
 
 def limit_texts(record: Household) -> tuple[str, ...]:

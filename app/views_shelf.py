@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from app import wording
+from app.texts import tr
 from planner.household import Household
 from planner.items import ItemKind
 from planner.ledger import (
@@ -131,7 +132,9 @@ def _notes(one: ItemOnHand, names: wording.Names) -> tuple[str, ...]:
         (one.away, "in the travel bag"),
         (one.in_transit, "on the way, not counted yet"),
     )
-    return tuple(f"{wording.units_text(n, kind)} {text}" for n, text in notes if n)
+    return tuple(
+        tr(f"{{units}} {text}", units=wording.units_text(n, kind)) for n, text in notes if n
+    )
 
 
 def _lot_line(lot: ShelfLot, today: date, units: str) -> LotLine:
@@ -142,10 +145,10 @@ def _lot_line(lot: ShelfLot, today: date, units: str) -> LotLine:
         state = "past its date – do not use"
     if lot.place is Place.BAG:
         state = "in the travel bag" if state == "usable" else f"{state} (in the travel bag)"
-    use_by = "not noted"
+    use_by = tr("not noted")
     if lot.expires_on is not None:
         use_by = wording.day_text(lot.expires_on, today=today, with_year=True)
-    return LotLine(lot=lot.lot or "not noted", use_by=use_by, units=units, state=state)
+    return LotLine(lot=lot.lot or tr("not noted"), use_by=use_by, units=units, state=tr(state))
 
 
 def recall_lines(record: Household, today: date) -> tuple[RecallLine, ...]:
@@ -160,7 +163,12 @@ def recall_lines(record: Household, today: date) -> tuple[RecallLine, ...]:
         RecallLine(
             item_code=code,
             lot=lot,
-            text=f"{names.items[code]}, lot {lot}: {wording.units_text(n, names.kinds[code])}",
+            text=tr(
+                "{item}, lot {lot}: {units}",
+                item=names.items[code],
+                lot=lot,
+                units=wording.units_text(n, names.kinds[code]),
+            ),
             units=n,
         )
         for (code, lot), n in units.items()
@@ -172,8 +180,12 @@ def wrong_lines(record: Household, today: date) -> tuple[WrongLine, ...]:
     return tuple(
         WrongLine(
             key=one.id,
-            text=f"{wording.units_text(one.units, ItemKind.OTHER)} of {one.what}, "
-            f"came on {wording.day_text(one.at.date(), today=today)}",
+            text=tr(
+                "{units} of {what}, came on {day}",
+                units=wording.units_text(one.units, ItemKind.OTHER),
+                what=one.what,
+                day=wording.day_text(one.at.date(), today=today),
+            ),
         )
         for one in shelf_on(record, today).wrong_goods
     )
@@ -201,12 +213,14 @@ def _what(entry: LedgerEntry, names: wording.Names) -> str:
     """What an entry says, the goods apart; then the goods, then what is noted about them."""
     match entry:
         case Recall():
-            return f"Recalled: {names.items.get(entry.item_code, '')}, lot {entry.lot}"
+            item = names.items.get(entry.item_code, "")
+            return tr("Recalled: {item}, lot {lot}", item=item, lot=entry.lot)
         case WrongDelivery():
             units = wording.units_text(entry.units, ItemKind.OTHER)
-            return f"Came by mistake: {units} of {entry.what}{_lot(entry.lot)}"
+            said = tr("Came by mistake: {units} of {what}", units=units, what=entry.what)
+            return said + _lot(entry.lot)
         case WrongReturn() | Reversal():
-            return "Wrong goods have left"
+            return tr("Wrong goods have left")
     units = f"{wording.units_text(entry.units, names.kinds[entry.item_code])}"
     return _item_pattern(entry).format(units=f"{units} ({names.items[entry.item_code]})")
 
@@ -218,16 +232,16 @@ def _item_pattern(entry: Receipt | Waste | Count | Departure | Transfer) -> str:
         case Waste():
             said, more = "Thrown away {units}", f": {entry.reason}"
         case Count():
-            said, more = "Counted {units}", _CAUSES[entry.cause] if entry.cause else ""
+            said, more = "Counted {units}", tr(_CAUSES[entry.cause]) if entry.cause else ""
         case Departure():
             said, more = f"{_LEFT[entry.reason]}: {{units}}", _lot(entry.lot)
         case Transfer():
             said, more = f"{_CARRIED[entry.to]} {{units}}", _lot(entry.lot)
-    return said + more.replace("{", "{{").replace("}", "}}")
+    return tr(said) + more.replace("{", "{{").replace("}", "}}")
 
 
 def _lot(lot: str) -> str:
-    return f", lot {lot}" if lot else ""
+    return tr(", lot {lot}", lot=lot) if lot else ""
 
 
 def open_orders(record: Household) -> tuple[tuple[str, str], ...]:
@@ -235,7 +249,11 @@ def open_orders(record: Household) -> tuple[tuple[str, str], ...]:
     return tuple(
         (
             one.id,
-            _boxes(one) + f" ordered on {wording.day_text(one.placed_at.date())}",
+            tr(
+                "{boxes} ordered on {day}",
+                boxes=_boxes(one),
+                day=wording.day_text(one.placed_at.date()),
+            ),
         )
         for one in record.orders
         if one.is_open

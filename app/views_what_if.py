@@ -7,6 +7,7 @@ from datetime import date, timedelta
 
 from app import wording, wording_what_if
 from app.forms import Form
+from app.texts import tr
 from app.views import Sign, sign_of
 from app.views_shelf import open_orders
 from planner.comparison import Comparison
@@ -224,7 +225,11 @@ def form_context(kind: str, form: Form, record: Household, today: date) -> dict[
         "orders": list(open_orders(record)),
         "items": [(one.code, one.name) for one in record.items],
         "boxes": [
-            f"One box of {one.name} holds {wording.units_text(one.units_per_box, one.kind)}."
+            tr(
+                "One box of {item} holds {units}.",
+                item=one.name,
+                units=wording.units_text(one.units_per_box, one.kind),
+            )
             for one in record.items
         ],
         "take": take_fields(record),

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from app.chart import Tick
-from app.wording import short_day_text
+from app.texts import tr
+from app.wording import number_text, short_day_text
 
 WIDTH, HEIGHT = 352, 150
 _LEFT, _RIGHT, _TOP, _BOTTOM = 40, 344, 14, 122
@@ -75,7 +76,7 @@ def draw_volumes(by_day: Mapping[date, float], first: date, last: date, title: s
         bars=bars,
         days=tuple(_day_ticks(first, days, step)),
         volumes=tuple(
-            Tick(at=round(_BOTTOM - height(volume), 1), label=f"{volume:,}")
+            Tick(at=round(_BOTTOM - height(volume), 1), label=number_text(volume))
             for volume in (0, highest // 2, highest)
         ),
     )
@@ -104,7 +105,11 @@ def _day_ticks(first: date, days: int, step: float) -> list[Tick]:
 
 def _described(shown: Mapping[date, float]) -> str:
     if not shown:
-        return "No bars: nothing was written down."
+        return tr("No bars: nothing was written down.")
     low, high = min(shown.values()), max(shown.values())
-    bars = f"{len(shown)} bars, one for each day with a session"
-    return f"{bars}, the lowest {low:,.0f} and the highest {high:,.0f}."
+    return tr(
+        "{count} bars, one for each day with a session, the lowest {low} and the highest {high}.",
+        count=len(shown),
+        low=number_text(low),
+        high=number_text(high),
+    )

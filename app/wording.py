@@ -97,15 +97,29 @@ def volume_text(volume_ml: float, language: str | None = None) -> str:
     """A volume with its unit, in the unit that the person chose; it is stored in mL."""
     unit = display.current().volume_unit
     if unit is VolumeUnit.FLUID_OUNCE:
-        shown = f"{display.to_fluid_ounces(volume_ml):,.1f}"
+        shown = number_text(display.to_fluid_ounces(volume_ml), 1, language)
     else:
-        shown = f"{volume_ml:,.0f}"
+        shown = number_text(volume_ml, language=language)
     return message(f"volume-{unit.value}", language=language).format(volume=shown)
 
 
 def count_text(count: int, noun: str, language: str | None = None) -> str:
     """A whole number with its noun: `days`, `weeks`, `sessions`, `boxes` or an item kind."""
-    return message(noun, count=count, language=language).format(count=f"{count:,}")
+    return message(noun, count=count, language=language).format(
+        count=number_text(count, language=language)
+    )
+
+
+def number_text(number: float, decimals: int = 0, language: str | None = None) -> str:
+    """A number with the marks for thousands and decimals that the language uses."""
+    plain = f"{number:,.{decimals}f}"
+    return plain.translate(str.maketrans(",.", message("number-marks", language=language)))
+
+
+def boxes_text(boxes: int, item: str, language: str | None = None) -> str:
+    """So many boxes of an item, "2 boxes of Chest kit"."""
+    count = count_text(boxes, "boxes", language)
+    return message("order-line", language=language).format(boxes=count, item=item)
 
 
 def days_text(days: int, language: str | None = None) -> str:
@@ -129,7 +143,9 @@ def chance_text(chance: float, language: str | None = None) -> str:
     if chance >= 0.55:
         return message("chance-of-ten", language=language).format(count=round(chance * 10 - 1e-9))
     odds = min(_ROUND_ODDS, key=lambda count: (abs(1.0 / count - chance), count))
-    return message("chance-one-in", language=language).format(count=f"{odds:,}")
+    return message("chance-one-in", language=language).format(
+        count=number_text(odds, language=language)
+    )
 
 
 def likelihood_text(chance: float, language: str | None = None) -> str:

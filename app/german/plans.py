@@ -15,6 +15,7 @@ PLANS: dict[str, Message] = {
     ),
     "day": "{weekday}, {day}. {month}",
     "day-with-year": "{weekday}, {day}. {month} {year}",
+    "number-marks": ".,",
     "days": ("{count} Tag", "{count} Tage"),
     "weeks": ("{count} Woche", "{count} Wochen"),
     "sessions": ("{count} Sitzung", "{count} Sitzungen"),
