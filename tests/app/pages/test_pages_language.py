@@ -21,6 +21,7 @@ from sqlmodel import Session, select
 
 from app.access import Role
 from app.convert import write_household
+from app.demo import AGENCY_ID
 from app.main import create_app
 from app.messages import CATALOGUE, ENGLISH, Message
 from app.models import AccountRow, AgencyRow, LoginRow
@@ -34,13 +35,13 @@ from planner.household import Household
 from planner.ledger import Count
 from planner.supply import Contact, SupplierTerms
 from tests.app.data_builders import KIT, UTC_NOW, make_household
-from tests.browser.every_page import routes
+from tests.browser.every_page import Demo, routes
 
 SETTINGS = Settings(base_url="http://testserver")
 UNMARKED = ("number-marks",)
 APP = ROOT / "app"
 LISTS = ("weekdays", "weekday-names", "months", "months-short")
-PATHS = {"{household}": ("home", "short"), "{agency}": ("ours",)}
+WHERE = Demo(base="", households=("home", "short"))
 
 
 class Marked(dict[str, str]):
@@ -82,10 +83,10 @@ def accounts(sqlite_engine: Engine, monkeypatch: pytest.MonkeyPatch) -> dict[str
     few = (Count(id="c1", at=datetime(2026, 3, 10, 20, 0), item_code=KIT, units=2),)
     secrets = {}
     with Session(sqlite_engine) as db:
-        db.add(AgencyRow(id="ours", name="«agency»"))
+        db.add(AgencyRow(id=AGENCY_ID, name="«agency»"))
         db.flush()
-        write_household(db, marked_household("home"), agency_id="ours")
-        write_household(db, marked_household("short", ledger=few, orders=()), agency_id="ours")
+        write_household(db, marked_household("home"), agency_id=AGENCY_ID)
+        write_household(db, marked_household("short", ledger=few, orders=()), agency_id=AGENCY_ID)
         for name in ("cara", "cody"):
             account = AccountRow(
                 email=f"{name}@x.example", name=f"«{name}»", password_hash="-", created_at=UTC_NOW
@@ -96,7 +97,7 @@ def accounts(sqlite_engine: Engine, monkeypatch: pytest.MonkeyPatch) -> dict[str
                 add_member(db, account, "home", Role.CARER)
                 add_member(db, account, "short", Role.CARER)
             else:
-                add_coordinator(db, account, "ours")
+                add_coordinator(db, account, AGENCY_ID)
             fresh = new_secret()
             secrets[name] = fresh.secret
             who = account.id or 0
@@ -127,13 +128,10 @@ def pages(engine: Engine, secrets: dict[str, str], language: str) -> Iterator[tu
             if secret:
                 client.cookies.set(SETTINGS.cookie_name, secret)
             for route in (*routes(), "/nowhere"):
-                paths = [route]
-                for part, values in PATHS.items():
-                    paths = [one.replace(part, value) for one in paths for value in values]
-                for path in dict.fromkeys(paths):
+                for path in WHERE.paths(route, "cody"):
                     answer = client.get(path)
                     kind = answer.headers.get("content-type", "")
-                    if "{" not in path and kind.startswith("text/html"):
+                    if kind.startswith("text/html"):
                         yield f"{path} as {who}", answer.text
 
 
@@ -194,9 +192,9 @@ def test_german_says_everything_that_is_looked_up(
                 wanted.setdefault(key, "seen on a page")
             return str(default)
 
-    monkeypatch.setitem(CATALOGUE, "xx", ENGLISH)
-    monkeypatch.setitem(TEXTS, "xx", Seen())
-    assert sum(1 for _ in pages(sqlite_engine, accounts, "xx")) > 40
+    monkeypatch.setitem(CATALOGUE, "yy", ENGLISH)
+    monkeypatch.setitem(TEXTS, "yy", Seen())
+    assert sum(1 for _ in pages(sqlite_engine, accounts, "yy")) > 40
     german = TEXTS["de"]
     missing = {
         key: where for key, where in wanted.items() if LETTERS.search(key) and key not in german
