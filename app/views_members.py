@@ -60,7 +60,7 @@ def import_choices() -> list[tuple[str, str]]:
 
 def device_name(kind: str) -> str:
     """A rough kind of device in words."""
-    return {"phone": "Phone or tablet", "computer": "Computer"}.get(kind, "Device")
+    return tr({"phone": "Phone or tablet", "computer": "Computer"}.get(kind, "Device"))
 
 
 def read_role(text: str) -> Role | None:

@@ -6,6 +6,7 @@ from fastapi import APIRouter, Request
 from starlette.responses import RedirectResponse, Response
 
 from app import clock
+from app.access import Role
 from app.deps import (
     AppSettings,
     CheckedForm,
@@ -177,7 +178,7 @@ def _page(
             for one in calendars_of(db, login.account)
         ],
         "belongs": [
-            (one.name, "Coordinator" if one.role is None else role_name(one.role))
+            (one.name, role_name(one.role or Role.COORDINATOR))
             for one in places_of(db, login.account)
         ],
     }

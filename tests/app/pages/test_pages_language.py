@@ -1,13 +1,12 @@
-"""No page holds a text that cannot be said in another language, and German says them all.
+"""No page holds a text that cannot be said in another language.
 
-The first is tested with a language made up for it, which puts ⟦brackets⟧ around whatever is
+This is tested with a language made up for it, which puts ⟦brackets⟧ around whatever is
 looked up. What then stands outside of brackets is not behind the catalogue. Names of the
 household's own are in «marks».
 """
 
 from __future__ import annotations
 
-import ast
 import html
 import re
 from collections.abc import Iterator
@@ -28,8 +27,7 @@ from app.models import AccountRow, AgencyRow, LoginRow
 from app.models_settings import DisplayChoiceRow
 from app.security import new_secret
 from app.services_accounts import add_coordinator, add_member
-from app.settings import ROOT, TEMPLATES, Settings
-from app.template_texts import check_places, keys_of
+from app.settings import ROOT, Settings
 from app.texts import TEXTS
 from planner.household import Household
 from planner.ledger import Count
@@ -152,6 +150,7 @@ def outside_brackets(text: str) -> str:
     return text
 
 
+LETTERS = re.compile(r"[^\W\d_]{2}")
 OWN_CODES = ("home", "short", KIT, BOTTLE, GLOVES)
 NAMES = re.compile(r"Ebbstock|\S+@\S+|Europe/\w+|[a-z]+\.example")
 
@@ -173,47 +172,3 @@ def test_every_text_is_behind_the_catalogue(
                 bare.setdefault(left, path)
     assert count > 40
     assert not bare, "\n" + "\n".join(f"{path}: {text}" for text, path in bare.items())
-
-
-def test_german_says_everything_that_is_looked_up(
-    sqlite_engine: Engine, accounts: dict[str, str], monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """Templates and calls with the text written out are read; other texts are seen on pages."""
-    wanted: dict[str, str] = {}
-    for template in sorted(TEMPLATES.glob("*.html")):
-        for key in keys_of(template.read_text(encoding="utf-8")):
-            wanted.setdefault(key, template.name)
-    for module in sorted(APP.rglob("*.py")):
-        for key in literal_texts(module.read_text(encoding="utf-8")):
-            wanted.setdefault(key, module.name)
-
-    class Seen(dict[str, str]):
-        def get(self, key: str, default: object = None) -> str:
-            if not OWN_NAMES.fullmatch(key):
-                wanted.setdefault(key, "seen on a page")
-            return str(default)
-
-    monkeypatch.setitem(CATALOGUE, "yy", ENGLISH)
-    monkeypatch.setitem(TEXTS, "yy", Seen())
-    assert sum(1 for _ in pages(sqlite_engine, accounts, "yy")) > 40
-    german = TEXTS["de"]
-    missing = {
-        key: where for key, where in wanted.items() if LETTERS.search(key) and key not in german
-    }
-    assert not missing, "\n" + "\n".join(f"{where}: {key!r}" for key, where in missing.items())
-    unlike = [key for key, text in german.items() if not check_places(key, text)]
-    assert unlike == []
-    assert ENGLISH.keys() - CATALOGUE["de"].keys() == set()
-
-
-OWN_NAMES = re.compile(r"«[^»]*».*|.*«.*|[\W\d]*|.*/.*|\w+ @.*")
-LETTERS = re.compile(r"[^\W\d_]{2}")
-
-
-def literal_texts(source: str) -> Iterator[str]:
-    """Texts that a module hands to `tr` written out."""
-    for node in ast.walk(ast.parse(source)):
-        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "tr":
-            for part in ast.walk(node.args[0]):
-                if isinstance(part, ast.Constant) and isinstance(part.value, str):
-                    yield part.value
