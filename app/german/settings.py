@@ -54,7 +54,7 @@ SETTINGS: dict[str, Message] = {
     "closed": "Geschlossen von {first} bis einschließlich {last}",
     "closed-reason": "Geschlossen von {first} bis einschließlich {last}: {reason}",
     "phone": "Telefon {phone}",
-    "item-line": "{name}: {holds}{per_box} je Packung",
+    "item-line": "{holds}{per_box} je Packung",
     "item-holds": "fasst {volume}, ",
     "allowed": "{item}: {units} genehmigt je {days}, ab {day}",
     "protection-level": "Der Plan hält eine Sicherheit von {protection}, dass es nicht knapp wird",
@@ -104,4 +104,37 @@ SETTINGS: dict[str, Message] = {
     "field-protection": "Sicherheit",
     "field-cover_days": "Tage, die eine Bestellung reicht",
     "field-time_zone": "Zeitzone",
+    "delivers-by-rule": "Liefert nach der Kalenderregel {rule}",
+    "uses-kit": "Jede Sitzung öffnet: {item}",
+    "uses-bottle": "Wenn die Flasche darin voll ist: {item}",
+    "uses-kits-only": "Wenn die Flasche darin voll ist: noch ein Set",
+    "allowed-none": "Keine Höchstmenge ist aufgeschrieben.",
+    "household-name": "Name: {name}",
+    "care-team-none": "Noch ist kein Behandlungsteam aufgeschrieben",
+    "care-team-is": "Behandlungsteam: {name}",
+    "lasts-now": "Das Material reicht jetzt wahrscheinlich bis einschließlich {day}.",
+    "lasts-now-beyond": (
+        "Das Material reicht jetzt wahrscheinlich länger, als dieser Plan vorausschaut."
+    ),
+    "lasts-now-none": "Jetzt reicht es wahrscheinlich nicht für die nächste Sitzung.",
+    "ordered-by-before": "Vor dieser Änderung: bis {day}.",
+    "ordered-by-before-none": "Vor dieser Änderung musste nichts bestellt werden.",
+    "start-kit": "Set, {size} ml",
+    "start-bottle": "Einzelflasche, {size} ml",
+    "start-supplier": "Mein Lieferant",
+    "start-leans": (
+        "Über Ihren eigenen Verbrauch ist noch nichts bekannt. Dieser erste Plan geht daher von "
+        "dem aus, was bei anderen üblich ist, und kann danebenliegen. Er wird mit jeder Sitzung "
+        "besser, die Sie aufschreiben."
+    ),
+    "start-check": "Das wussten Sie noch nicht. Bitte prüfen Sie es, sobald Sie können:",
+    "start-check-size": "Flaschengröße: Der Plan rechnet mit {size} ml.",
+    "start-check-count": "Sets im Regal: Der Plan rechnet mit keinem, bis Sie sie zählen.",
+    "start-check-box": "Sets je Packung: Der Plan rechnet mit {box}.",
+    "start-check-lead": "Lieferzeit: Der Plan rechnet mit {lead} Arbeitstagen.",
+    "start-check-where": (
+        "Das alles können Sie auf der Seite „Einstellungen“ ändern und auf „Regal“ zählen."
+    ),
+    "field-standing": "vereinbarte Lieferungen",
+    "field-code": "Nummer",
 }
