@@ -19,7 +19,10 @@ from app.stylesheet import STYLES_HASH
 
 LOG = logging.getLogger("ebbstock.requests")
 LARGEST_FORM_BYTES = 256 * 1024
-LARGEST_FILE_BYTES = 2 * 1024 * 1024
+LARGEST_FILE_BYTES = 512 * 1024
+"""Ten years of daily sessions. While a file is saved no other change can be, so it must not take
+longer than the others wait (`db.SQLITE_PRAGMAS`)."""
+
 TAKES_FILES = "/import"
 """Only addresses that end like this take files."""
 

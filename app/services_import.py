@@ -9,10 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
+from functools import cache
 
-from sqlalchemy import event, inspect
+from sqlalchemy import event
 from sqlalchemy import update as update_rows
-from sqlmodel import Session, col, select, update
+from sqlmodel import Session, SQLModel, col, select, update
 
 from app import clock, security
 from app.access import AgencyAccess, HouseholdAccess, Permission, Role
@@ -159,10 +160,18 @@ def _texts_that_fit(db: Session) -> Iterator[None]:
         event.remove(db, "before_flush", check)
 
 
-def _overlong(row: object) -> Iterator[Fault]:
-    for name, column in inspect(type(row)).columns.items():
-        length, value = getattr(column.type, "length", None), getattr(row, name)
-        if length is not None and isinstance(value, str) and len(value) > length:
-            place = column.table.name.replace("_", " ")
+def _overlong(row: SQLModel) -> Iterator[Fault]:
+    for name, length in _lengths(type(row)):
+        value = getattr(row, name)
+        if isinstance(value, str) and len(value) > length:
+            place = str(row.__tablename__).replace("_", " ")
             fix = f"use at most {length} characters"
             yield Fault(field=name, value=show(value), fix=fix, place=place)
+
+
+@cache
+def _lengths(table: type[SQLModel]) -> tuple[tuple[str, int], ...]:
+    """The text columns of a table that have an end, with it."""
+    columns = SQLModel.metadata.tables[str(table.__tablename__)].columns.items()
+    ends = ((name, getattr(column.type, "length", None)) for name, column in columns)
+    return tuple((name, length) for name, length in ends if length is not None)

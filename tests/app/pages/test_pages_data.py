@@ -142,7 +142,7 @@ def test_a_file_has_a_largest_size_and_other_forms_a_smaller_one(enter: Enter) -
     assert upload(visitor, "/import", filler + a_file()).status_code == 303
     too_large = upload(visitor, "/import", b"# " + b"x" * LARGEST_FILE_BYTES)
     assert too_large.status_code == 413
-    assert too_large.text == "This is too large. Send at most 2,048 KB. Nothing was saved."
+    assert too_large.text == "This is too large. Send at most 512 KB. Nothing was saved."
     other = upload(visitor, "/import", b"x" * 300_000, to="/account/name")
     assert other.status_code == 413
 
