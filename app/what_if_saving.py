@@ -38,8 +38,8 @@ class MadeSo:
 MADE_SO = {
     "travel": MadeSo(
         offer=(
-            "Are you going? Then these days are written down as away. Write down what you pack "
-            "on the shelf page, on the day you pack it."
+            "Are you going? Then these days are written down as away. What you pack is written "
+            "down when you pack it."
         ),
         button="Yes, we are going",
     ),

@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import datetime
+from urllib.parse import quote
 
 from fastapi import APIRouter
 from starlette.responses import Response
@@ -40,6 +41,7 @@ from app.what_if_forms import Asked, read_question
 from app.what_if_saving import MADE_SO, make_so
 from app.writing import Request
 from planner.household import Household
+from planner.what_if import DeliveryLate, Supposition
 
 router = APIRouter(include_in_schema=False)
 
@@ -92,6 +94,7 @@ def answer_question(
         "packing": packing,
         "kept": _kept(values),
         "made_so": MADE_SO.get(question) if access.may(Permission.RECORD) else None,
+        "order_page": _order_page(access, asked.change),
     }
     return render("what_if_answer.html", context, login=login)
 
@@ -150,6 +153,13 @@ def _place(access: HouseholdAccess) -> dict[str, object]:
         "places": household_places(access, "What if"),
         "household_id": access.household_id,
     }
+
+
+def _order_page(access: HouseholdAccess, change: Supposition) -> str:
+    """Where a new day for a late order is written down; empty for other questions."""
+    if not isinstance(change, DeliveryLate) or not access.may(Permission.ORDER):
+        return ""
+    return f"/h/{access.household_id}/orders/{quote(change.order_id)}"
 
 
 def _kept(values: Mapping[str, str]) -> list[tuple[str, str]]:

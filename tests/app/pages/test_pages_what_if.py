@@ -324,6 +324,18 @@ def test_without_an_open_order_none_can_be_late(
     assert "none can be late" in enter("cara").see("/h/bare/what-if/delivery")
 
 
+def test_answers_lead_to_where_the_real_thing_is_written_down(cara: Visitor, enter: Enter) -> None:
+    late = {"order": "o1", "business_days": "3"}
+    page = cara.send(f"{ASK}/delivery", late, "submission")
+    assert 'href="/h/home/orders/o1"' in page.text
+    assert cara.get("/h/home/orders/o1").status_code == 200
+    journey = cara.send(f"{ASK}/travel", TRAVEL, "submission")
+    assert 'href="/h/home/shelf/move?where=bag"' in journey.text
+    assert 'value="bag" checked' in cara.get("/h/home/shelf/move?where=bag").text
+    viewer = enter("vic")
+    assert "/orders/o1" not in viewer.send(f"{ASK}/delivery", late, "submission").text
+
+
 def test_addresses_carry_no_answers(cara: Visitor) -> None:
     for kind in ("stay", "travel", "plan"):
         page = cara.get(f"{ASK}/{kind}")
