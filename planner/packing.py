@@ -144,40 +144,47 @@ def use_between(forecast: ShelfForecast, first_day: int, end_day: int) -> UseCha
     Returns:
         One row only: sessions and bottles of these days together.
     """
-    return combined_use(
-        [
-            UseChances(
-                sessions=_used(_one_bottle_each(one.chain), first_day, end_day)[None, :],
-                bottles=_used(one.chain, first_day, end_day)[None, :],
-            )
-            for one in forecast.catheters
-        ]
-    )
+    return combined_use([_use(one.chain, first_day, end_day) for one in forecast.catheters])
 
 
-def _one_bottle_each(chain: CatheterChain) -> CatheterChain:
-    """The same chain, counting sessions instead of bottles."""
-    return replace(chain, outcomes=tuple(replace(one, bottles=1) for one in chain.outcomes))
+def _use(chain: CatheterChain, first_day: int, end_day: int) -> UseChances:
+    """What one catheter uses on these days."""
+    # The same chain, counting sessions instead of bottles.
+    by_session = tuple(replace(one, bottles=1) for one in chain.outcomes)
+    sessions = _Count(replace(chain, outcomes=by_session))
+    bottles = _Count(chain)
+    for day in range(end_day):
+        chances = chain.outcome_chances(day)
+        for count in (sessions, bottles):
+            count.step(day, chances, is_counted=day >= first_day)
+    return UseChances(sessions=sessions.result()[None, :], bottles=bottles.result()[None, :])
 
 
-def _used(chain: CatheterChain, first_day: int, end_day: int) -> Floats:
-    """Distribution of units opened on these days."""
-    rows = []
-    for variant in range(len(chain.start)):
-        grid = JointUse(chain, variant, loose_bottles=(0,))
-        level = 0
-        for day in range(first_day):
-            grid.step(day, chain.outcome_chances(day))
-            # All that was used so far is lifted to one level, from which the count begins.
-            level = len(grid.units_distribution()) - 1
-            grid.lift_kits(level)
-        for day in range(first_day, end_day):
-            grid.step(day, chain.outcome_chances(day))
-        rows.append(grid.units_distribution()[level:])
-    total = np.zeros(max(len(row) for row in rows))
-    for row in rows:
-        total[: len(row)] += row
-    return total
+class _Count:
+    """Units that a chain opens, from a day on."""
+
+    def __init__(self, chain: CatheterChain) -> None:
+        variants = range(len(chain.start))
+        self._grids = [JointUse(chain, one, loose_bottles=(0,)) for one in variants]
+        self._levels = [0 for _ in variants]
+
+    def step(self, day: int, chances: Floats, *, is_counted: bool) -> None:
+        for variant, grid in enumerate(self._grids):
+            grid.step(day, chances)
+            if not is_counted:
+                # All that was used so far is lifted to one level, from which the count begins.
+                level = len(grid.units_distribution()) - 1
+                grid.lift_kits(level)
+                self._levels[variant] = level
+
+    def result(self) -> Floats:
+        """Distribution of units over all variants."""
+        pairs = zip(self._grids, self._levels, strict=True)
+        rows = [grid.units_distribution()[level:] for grid, level in pairs]
+        total = np.zeros(max(len(row) for row in rows))
+        for row in rows:
+            total[: len(row)] += row
+        return total
 
 
 def _packed(
