@@ -15,7 +15,7 @@ from pypdf import PdfReader
 
 from app.wording import STANDING_CAUTION
 from tests.browser.conftest import SignIn
-from tests.browser.looks import axe_finds, does_not_fit
+from tests.browser.looks import SPACE_TEXT_OUT, axe_finds, does_not_fit
 
 pytestmark = pytest.mark.browser
 
@@ -127,7 +127,19 @@ def test_print_is_black_on_white_even_in_the_dark(browser: Browser, sign_in: Sig
 def test_papers_fit_a_phone_as_well(
     path: str, browser: Browser, sign_in: SignIn, axe_source: str
 ) -> None:
-    page = sign_in(browser, "cara", 360)
+    page = sign_in(browser, "cara", 320)
     page.goto(f"/h/home/paper/{path}")
     assert does_not_fit(page) == []
     assert axe_finds(page, axe_source) == []
+    page.evaluate(SPACE_TEXT_OUT)
+    assert does_not_fit(page) == []
+
+
+@pytest.mark.parametrize("path", ["chart", "blank", "count"])
+def test_papers_fit_with_text_at_200_percent(
+    path: str, large_text_browser: Browser, sign_in: SignIn
+) -> None:
+    for width in (360, 1280):
+        page = sign_in(large_text_browser, "cara", width)
+        page.goto(f"/h/home/paper/{path}")
+        assert does_not_fit(page) == []
