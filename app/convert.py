@@ -123,6 +123,8 @@ def _first_parts(db: Session, row: m.HouseholdRow) -> Parts:
             cover_days=row.cover_days,
             horizon_days=row.horizon_days,
             refill_rule=row.refill_rule,
+            most_units_at_home=row.most_units_at_home,
+            prescription_ends_on=row.prescription_ends_on,
         ),
     )
 

@@ -30,6 +30,8 @@ def write_household(db: Session, household: Household, *, agency_id: str | None 
             cover_days=settings.cover_days,
             horizon_days=settings.horizon_days,
             refill_rule=settings.refill_rule,
+            most_units_at_home=settings.most_units_at_home,
+            prescription_ends_on=settings.prescription_ends_on,
         )
     )
     db.flush()

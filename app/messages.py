@@ -158,6 +158,18 @@ ENGLISH: dict[str, Message] = {
         "{item}: {wanted_boxes} would be needed, but only {allowed_boxes} may be ordered "
         "now. Ask {care_team} to look at this."
     ),
+    "last-box-left-for-later": (
+        "{item}: {allowed_boxes} for now, not {wanted_boxes}. The next box may not be needed: "
+        "the chance that it is opened is {chance}. You can order it later."
+    ),
+    "no-room-at-home": (
+        "{item}: {wanted_boxes} would be needed, but there is room for {allowed_boxes}. You set "
+        "the most to keep at home to {most_units} pieces. Order sooner again, or make room."
+    ),
+    "prescription-ends": (
+        "The prescription on file ends on {ends_on}, before the day to order, {order_by}. Ask "
+        "{care_team} for a new one now."
+    ),
     "below-minimum-order": (
         "The order has {boxes}. {supplier} sends {minimum_boxes} or more. Ask what they can do."
     ),

@@ -137,5 +137,7 @@ ENGLISH_SETTINGS: dict[str, Message] = {
     "field-units_per_box": "units in a box",
     "field-protection": "safety",
     "field-cover_days": "days one order lasts",
+    "field-most_units_at_home": "room at home",
+    "field-prescription_ends_on": "end of the prescription",
     "field-time_zone": "time zone",
 }

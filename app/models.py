@@ -123,6 +123,8 @@ class HouseholdRow(SQLModel, table=True):
     cover_days: int
     horizon_days: int
     refill_rule: str | None = Field(default=None, max_length=64)
+    most_units_at_home: int | None = None
+    prescription_ends_on: date | None = None
     file_id: str | None = Field(default=None, max_length=64)
 
 

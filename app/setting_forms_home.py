@@ -112,6 +112,19 @@ def plan_fields(parts: Parts, _key: str) -> tuple[Field, ...]:
             label="How many days should one usual order last?",
             short="Number of days",
         ),
+        Field(
+            kind="number",
+            name="most_units_at_home",
+            label="How many kits and bottles is there room for?",
+            short="Room at home",
+            hint="Leave it empty if room does not matter.",
+        ),
+        Field(
+            kind="date",
+            name="prescription_ends_on",
+            label="Last day on which the prescription allows an order",
+            hint="Leave it empty if it has no end.",
+        ),
     )
 
 
@@ -127,6 +140,10 @@ def plan_values(parts: Parts, _key: str) -> dict[str, str]:
     return {
         "protection": f"{parts.plan.protection:g}",
         "cover_days": str(parts.plan.cover_days),
+        "most_units_at_home": as_text(parts.plan.most_units_at_home),
+        "prescription_ends_on": (
+            parts.plan.prescription_ends_on.isoformat() if parts.plan.prescription_ends_on else ""
+        ),
     }
 
 
@@ -134,8 +151,15 @@ def save_plan(request: Request, reader: FormReader, parts: Parts, _key: str) -> 
     """Change how safe the plan is to be, at once."""
     level = chosen(reader, "protection", _levels(parts))
     cover_days = reader.whole("cover_days", unit="days", example=28)
+    room = reader.optional_whole("most_units_at_home", unit="units", example=60)
+    ends_on = reader.optional_day("prescription_ends_on")
     reader.refuse()
-    values = {"protection": float(level), "cover_days": cover_days}
+    values = {
+        "protection": float(level),
+        "cover_days": cover_days,
+        "most_units_at_home": room,
+        "prescription_ends_on": ends_on,
+    }
     return set_fields(request, Subject.PLAN, values, starts_on=request.now.date())
 
 

@@ -415,7 +415,7 @@ def _worded_facts(
             yield key, day_text(fact, today=today, language=language)
         elif key == "item":
             yield key, names.items.get(code, code)
-        elif key == "risk" and isinstance(fact, float):
+        elif key in {"risk", "chance"} and isinstance(fact, float):
             yield key, chance_text(fact, language)
         elif key == "expected_units" and isinstance(fact, float | int):
             yield key, units_text(round(fact), kind, language)

@@ -100,6 +100,27 @@ OUTLIER_SCALE = 3.0
 # Assumption: chance that a session yields nothing although fluid is there (blocked, position).
 DRY_CHANCE = 0.02
 
+# Chance a day that drainage at home ends, for whatever reason; used only to judge how much is
+# worth buying, never in a warning. Malignant effusions: catheters stayed a median of 1.2 months
+# (Frost N et al., BMC Pulm Med 2019;19:232); non-malignant ones 1.5 months (Frost N et al., BMJ
+# Open Respir Res 2020;7:e000501); hepatic hydrothorax 156 days (Shojaee S et al., Chest 2019);
+# peritoneal catheters 18.5 days in malignant and 85 in other disease (Cardiovasc Intervent Radiol
+# 2018;41:753-61). Constant hazards at those medians; trapped lung and unknown are judgement.
+END_CHANCE_PER_DAY: dict[ClinicalGroup, float] = {
+    ClinicalGroup.MALIGNANT_PLEURAL: 0.019,
+    ClinicalGroup.TRAPPED_LUNG: 0.015,
+    ClinicalGroup.HEART_KIDNEY_PLEURAL: 0.015,
+    ClinicalGroup.HEPATIC_HYDROTHORAX: 0.0044,
+    ClinicalGroup.MALIGNANT_ASCITES: 0.0375,
+    ClinicalGroup.CIRRHOTIC_ASCITES: 0.0082,
+}
+UNKNOWN_END_CHANCE_PER_DAY = 0.015
+
+# Assumption: a last box is left for later when it is less likely than this to be opened, as long
+# as what is ordered without it lasts until an order placed so many days later has surely come.
+WORTH_BUYING_CHANCE = 0.5
+SHORTEST_COVER_DAYS = 14
+
 # Common practice, no source: most that is drained at one time when the prescriber gave no
 # figure. READ in a hospital leaflet (Univ. of Wisconsin Health, Health Facts 5813) for the
 # chest and in a patient leaflet for the abdomen. The prescriber's figure wins.

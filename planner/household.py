@@ -113,18 +113,31 @@ class PlanSettings:
         cover_days: how long one usual order should last. [days]
         horizon_days: how far the forecast looks. [days]
         refill_rule: name of a dated refill rule, None when no payer's rule applies.
+        most_units_at_home: kits and loose bottles that there is room for, None when no matter.
+        prescription_ends_on: last day on which the prescription on file allows an order, None
+            when it has no end.
     """
 
     protection: float = 0.99
     cover_days: int = 28
     horizon_days: int = 120
     refill_rule: str | None = None
+    most_units_at_home: int | None = None
+    prescription_ends_on: date | None = None
 
     def __post_init__(self) -> None:
         if not 0.5 <= self.protection < 1.0:
             raise InvalidValue("protection", self.protection, "give 0.5 to 0.999, for example 0.99")
         require_int("cover_days", self.cover_days, at_least=7, at_most=92, unit="days")
         require_int("horizon_days", self.horizon_days, at_least=14, at_most=180, unit="days")
+        if self.most_units_at_home is not None:
+            require_int(
+                "most_units_at_home",
+                self.most_units_at_home,
+                at_least=1,
+                at_most=5000,
+                unit="units",
+            )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

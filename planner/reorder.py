@@ -6,17 +6,25 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, time, timedelta
 
-from planner.assumptions import LATENESS_CHANCES, READY_DAYS_AFTER_ARRIVAL
+import numpy as np
+
+from planner.assumptions import (
+    END_CHANCE_PER_DAY,
+    LATENESS_CHANCES,
+    READY_DAYS_AFTER_ARRIVAL,
+    SHORTEST_COVER_DAYS,
+    UNKNOWN_END_CHANCE_PER_DAY,
+    WORTH_BUYING_CHANCE,
+)
+from planner.caps import capped_lines
 from planner.delivery import Arrival, SupplierCalendar, likely_latest, most_likely
 from planner.demand import UseChances, chance_beyond
 from planner.household import Household
-from planner.ledger import Receipt
 from planner.normal import Floats
 from planner.refill_rules import refill_window, rule_on
 from planner.results import OrderProposal, ProposedLine, Reason, ReasonCode
 from planner.runout import ComingOrder, ShelfRunOut, risk_before
 from planner.stock import Shelf
-from planner.supply import OrderStatus
 
 MOST_BOXES = 200
 MOST_DAYS_LATE = len(LATENESS_CHANCES) - 1
@@ -80,7 +88,7 @@ def propose_order(facts: ReorderFacts) -> tuple[OrderProposal, tuple[Reason, ...
     order_by = _order_by(facts, too_late=too_late)
     if order_by is None:
         return _nothing(today_risk), (Reason.because(ReasonCode.NOTHING_TO_ORDER),)
-    until = _covers_until(facts, order_by)
+    until = _covers_until(facts, order_by, facts.household.settings.cover_days)
     last_day = (until - facts.as_of).days - 1
     risk_per_shelf = facts.allowed_risk / len(facts.shelves)
     boxes = {
@@ -92,7 +100,16 @@ def propose_order(facts: ReorderFacts) -> tuple[OrderProposal, tuple[Reason, ...
     wanted = _lines(facts, boxes)
     if not wanted:
         return _nothing(today_risk), (Reason.because(ReasonCode.NOTHING_TO_ORDER),)
-    lines, capped = _capped(facts, order_by, wanted)
+    worth, until, left_for_later = _worth_buying(facts, wanted, order_by, until)
+    lines, capped = capped_lines(
+        household=facts.household,
+        shelf=facts.shelf,
+        coming=facts.coming,
+        used_by_arrival=_used_by(facts, most_likely(facts.arrivals_by(order_by))),
+        order_on=order_by,
+        lines=worth,
+    )
+    last_day = (until - facts.as_of).days - 1
     proposal = OrderProposal(
         order_by_on=order_by,
         too_late=too_late,
@@ -102,7 +119,7 @@ def propose_order(facts: ReorderFacts) -> tuple[OrderProposal, tuple[Reason, ...
         covers_until=until,
         chance_short=_chance_short(facts, lines, order_by, last_day),
     )
-    reasons = [*_order_reasons(facts, proposal), *capped]
+    reasons = [*_order_reasons(facts, proposal), *left_for_later, *capped]
     proposal, conflict = _with_refill_window(facts, proposal)
     return proposal, (*reasons, *conflict)
 
@@ -135,12 +152,12 @@ def _order_by(facts: ReorderFacts, *, too_late: bool) -> date | None:
         day = facts.calendar.add_business_days(day, 1)
 
 
-def _covers_until(facts: ReorderFacts, order_by: date) -> date:
-    """Day until which an order must last: when the order after it has surely come.
+def _covers_until(facts: ReorderFacts, order_by: date, cover_days: int) -> date:
+    """Day until which an order must last: when an order so many days later has surely come.
 
     Never beyond the days that were forecast.
     """
-    wanted = order_by + timedelta(days=facts.household.settings.cover_days)
+    wanted = order_by + timedelta(days=cover_days)
     next_order = facts.calendar.open_on_or_after(wanted)
     arrivals = facts.arrivals_if_ordered(next_order)
     latest = likely_latest(arrivals, facts.household.settings.protection)
@@ -294,59 +311,96 @@ def _chance_short(
     return min(total, 1.0)
 
 
-def _capped(
-    facts: ReorderFacts, order_on: date, lines: tuple[ProposedLine, ...]
-) -> tuple[tuple[ProposedLine, ...], tuple[Reason, ...]]:
-    """Keep lines within authorized quantities; name the one that binds."""
-    kept, reasons = [], []
-    for line in lines:
-        allowed = _authorized_boxes_left(facts, line.item_code, order_on)
-        if allowed is None or line.boxes <= allowed:
-            kept.append(line)
-            continue
-        if allowed > 0:
-            kept.append(_line(facts, line.item_code, allowed))
-        reasons.append(
-            Reason.because(
-                ReasonCode.ORDER_CAPPED,
-                item=line.item_code,
-                wanted_boxes=line.boxes,
-                allowed_boxes=allowed,
-            )
-        )
-    return tuple(kept), tuple(reasons)
-
-
-def _authorized_boxes_left(facts: ReorderFacts, code: str, order_on: date) -> int | None:
-    """Boxes that may still be ordered in the current window; None without a limit."""
-    limits = [
-        limit
-        for limit in facts.household.authorized
-        if limit.item_code == code and limit.starts_on <= order_on
-    ]
-    if not limits:
-        return None
-    limit = max(limits, key=lambda one: one.starts_on)
-    window_from = order_on - timedelta(days=limit.per_days - 1)
-    taken = sum(
-        units
-        for day, item, units in _taken(facts.household)
-        if item == code and window_from <= day <= order_on
+def _used_by(facts: ReorderFacts, day: date) -> float:
+    """Units of all shelves expected to be used before a day."""
+    last = (day - facts.as_of).days - 1
+    if last < 0:
+        return 0.0
+    return sum(
+        float(one.use.bottles[last] @ np.arange(one.use.bottles.shape[1])) for one in facts.shelves
     )
+
+
+def _worth_buying(
+    facts: ReorderFacts, lines: tuple[ProposedLine, ...], order_by: date, until: date
+) -> tuple[tuple[ProposedLine, ...], date, tuple[Reason, ...]]:
+    """Leave the last boxes for a later order where they may well never be opened.
+
+    The warning and the order-by date count on treatment going on; this alone does not. What is
+    left still lasts, with the wanted protection, until a later order has surely come.
+    """
+    soon = min(_covers_until(facts, order_by, SHORTEST_COVER_DAYS), until)
+    kept = {line.item_code: line for line in lines}
+    reasons = []
+    for line in lines:
+        shelf = next(
+            one
+            for one in facts.shelves
+            if line.item_code in {one.forecast.kit_code, one.forecast.bottle_code}
+        )
+        boxes, chance = line.boxes, 1.0
+        while boxes > 1:
+            opened = _chance_opened(facts, shelf, kept, line.item_code, boxes - 1)
+            fewer = {**kept, line.item_code: _line(facts, line.item_code, boxes - 1)}
+            short = _chance_short(
+                facts, tuple(fewer.values()), order_by, (soon - facts.as_of).days - 1
+            )
+            if opened >= WORTH_BUYING_CHANCE or short > facts.allowed_risk:
+                break
+            boxes, chance, kept = boxes - 1, opened, fewer
+        if boxes < line.boxes:
+            reasons.append(
+                Reason.because(
+                    ReasonCode.LAST_BOX_LEFT_FOR_LATER,
+                    item=line.item_code,
+                    wanted_boxes=line.boxes,
+                    allowed_boxes=boxes,
+                    chance=chance,
+                )
+            )
+    if not reasons:
+        return lines, until, ()
+    left = tuple(kept.values())
+    while until > soon and (
+        _chance_short(facts, left, order_by, (until - facts.as_of).days - 1) > facts.allowed_risk
+    ):
+        until -= timedelta(days=1)
+    return left, until, tuple(reasons)
+
+
+def _chance_opened(
+    facts: ReorderFacts,
+    shelf: ShelfRunOut,
+    lines: dict[str, ProposedLine],
+    code: str,
+    boxes_before: int,
+) -> float:
+    """Chance that a box after so many others of the order is opened before treatment ends.
+
+    Treatment is taken to end with the same chance every day. Beyond the days forecast the box
+    is taken to be opened, so the chance is not understated.
+    """
+    forecast = shelf.forecast
     per_box = facts.household.item(code).units_per_box
-    return max(limit.units - taken, 0) // per_box
+    units = sum(
+        facts.shelf.usable_units(one) + sum(order.units.get(one, 0) for order in facts.coming)
+        for one in {forecast.kit_code, forecast.bottle_code} - {None}
+        if one is not None
+    )
+    units += sum(line.units for one, line in lines.items() if one != code)
+    units += boxes_before * per_box
+    reached = shelf.use.bottles[:, units + 1 :].sum(axis=1)
+    going_on = (1.0 - _end_chance_per_day(shelf)) ** np.arange(1, len(reached) + 1)
+    newly = np.diff(reached, prepend=0.0)
+    return float(newly @ going_on + (1.0 - reached[-1]) * going_on[-1])
 
 
-def _taken(household: Household) -> Iterator[tuple[date, str, int]]:
-    """Units ordered, and received without an order, by day."""
-    for order in household.orders:
-        if order.status is not OrderStatus.CANCELLED:
-            for line in order.lines:
-                per_box = household.item(line.item_code).units_per_box
-                yield order.placed_at.date(), line.item_code, line.boxes * per_box
-    for entry in household.valid_entries:
-        if isinstance(entry, Receipt) and not entry.order_id:
-            yield entry.at.date(), entry.item_code, entry.units
+def _end_chance_per_day(shelf: ShelfRunOut) -> float:
+    """The smallest chance a day that one of the catheters of a shelf comes to its end."""
+    return min(
+        END_CHANCE_PER_DAY.get(one.catheter.clinical_group, UNKNOWN_END_CHANCE_PER_DAY)
+        for one in shelf.forecast.catheters
+    )
 
 
 def _order_reasons(facts: ReorderFacts, proposal: OrderProposal) -> Iterator[Reason]:

@@ -182,6 +182,8 @@ def read_settings(table: Table) -> PlanSettings | None:
             cover_days=table.whole("cover_days", usual.cover_days),
             horizon_days=table.whole("horizon_days", usual.horizon_days),
             refill_rule=rule,
+            most_units_at_home=table.whole("most_units_at_home", None),
+            prescription_ends_on=table.day("prescription_ends_on", None),
         )
 
     return table.build(make)

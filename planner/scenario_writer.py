@@ -171,6 +171,8 @@ def _settings(settings: PlanSettings) -> Fields:
         "cover_days": _unless(settings.cover_days, usual.cover_days),
         "horizon_days": _unless(settings.horizon_days, usual.horizon_days),
         "refill_rule": settings.refill_rule,
+        "most_units_at_home": settings.most_units_at_home,
+        "prescription_ends_on": settings.prescription_ends_on,
     }
 
 

@@ -153,6 +153,20 @@ PLANS: dict[str, Message] = {
         "{item}: Nötig wären {wanted_boxes}, jetzt dürfen aber nur {allowed_boxes} bestellt "
         "werden. Bitten Sie, das zu prüfen: {care_team}."
     ),
+    "last-box-left-for-later": (
+        "{item}: jetzt {allowed_boxes}, nicht {wanted_boxes}. Die nächste Packung wird vielleicht "
+        "nicht gebraucht: Sie wird mit einer Chance von {chance} geöffnet. Man kann sie später "
+        "bestellen."
+    ),
+    "no-room-at-home": (
+        "{item}: Nötig wären {wanted_boxes}, Platz ist aber nur für {allowed_boxes}. Sie haben "
+        "angegeben, dass höchstens {most_units} Stück zu Hause liegen sollen. Bestellen Sie "
+        "früher nach oder schaffen Sie Platz."
+    ),
+    "prescription-ends": (
+        "Die Verordnung endet am {ends_on}, vor dem Tag der Bestellung ({order_by}). Bitten Sie "
+        "jetzt um eine neue: {care_team}."
+    ),
     "below-minimum-order": (
         "Die Bestellung hat {boxes}. {supplier} liefert ab {minimum_boxes}. Fragen Sie, was "
         "möglich ist."

@@ -103,6 +103,8 @@ SETTINGS: dict[str, Message] = {
     "field-units_per_box": "Stück je Packung",
     "field-protection": "Sicherheit",
     "field-cover_days": "Tage, die eine Bestellung reicht",
+    "field-most_units_at_home": "Platz zu Hause",
+    "field-prescription_ends_on": "Ende der Verordnung",
     "field-time_zone": "Zeitzone",
     "delivers-by-rule": "Liefert nach der Kalenderregel {rule}",
     "uses-kit": "Jede Sitzung öffnet: {item}",

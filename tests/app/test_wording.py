@@ -47,6 +47,22 @@ FACTS: dict[ReasonCode, dict[str, Fact]] = {
         "per_days": 30,
     },
     ReasonCode.ORDER_CAPPED: {"item": "K5", "wanted_boxes": 3, "allowed_boxes": 1},
+    ReasonCode.LAST_BOX_LEFT_FOR_LATER: {
+        "item": "K5",
+        "wanted_boxes": 3,
+        "allowed_boxes": 2,
+        "chance": 0.31,
+    },
+    ReasonCode.NO_ROOM_AT_HOME: {
+        "item": "K5",
+        "wanted_boxes": 3,
+        "allowed_boxes": 2,
+        "most_units": 40,
+    },
+    ReasonCode.PRESCRIPTION_ENDS: {
+        "ends_on": date(2026, 3, 20),
+        "order_by": date(2026, 3, 24),
+    },
     ReasonCode.BELOW_MINIMUM_ORDER: {"boxes": 1, "minimum_boxes": 2},
     ReasonCode.EXPIRED_ON_SHELF: {"item": "K5", "units": 1},
     ReasonCode.EXPIRES_BEFORE_USE: {"item": "B5", "units": 4},

@@ -211,6 +211,8 @@ STANDING = {"van": "standing", "standing_starts_on": "2026-03-17"}
         ("plan", {"protection": "2"}, "How sure is 2. Choose one of those on the page."),
         ("plan", {"cover_days": "x"}, "Number of days is x. Give a whole number of days"),
         ("plan", {"cover_days": "3"}, "Number of days is 3. Give 7 to 92 days."),
+        ("plan", {"most_units_at_home": "0"}, "Room at home is 0. Give 1 to 5000 units."),
+        ("plan", {"prescription_ends_on": "soon"}, "is soon. Give a day of the calendar"),
         ("household", {"name": ""}, "Name is empty. Write a name or initials."),
         ("household", {"name": "x" * 121}, "Use at most 120 characters."),
         ("household", {"time_zone": "Mars"}, "Nearest place is Mars. Choose one of those"),
