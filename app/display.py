@@ -1,7 +1,7 @@
 """How the person of a request wants to see days and volumes, and in which language.
 
-It changes what pages show and nothing that is stored. Calendars, reminders and the command
-have no such person and use the usual way.
+It changes what pages show and nothing that is stored. Calendars and e-mail follow the language
+of the person whose they are, and write days in the usual way, as the command does.
 """
 
 from __future__ import annotations

@@ -32,6 +32,7 @@ from app.models import HouseholdRow, StoredPlanRow
 from app.plan_codec import plan_from_json
 from app.planning import URGENCY_RANK, plan_for, refresh_agency
 from app.queries import household_record, open_feed
+from app.services_display import display_of
 from app.services_feeds import shown_by
 
 _NO_ORDER_DAY = "There is no day to order by at present. Look at the order page again later."
@@ -65,7 +66,8 @@ def answer_reader(db: Session, secret: str, now: datetime) -> FeedAnswer:
     if found is None:
         raise NotFound
     feed, access = found.feed, found.access
-    form = FeedForm(detailed=feed.detailed)
+    language = display_of(db, feed.account_id).language
+    form = FeedForm(detailed=feed.detailed, language=language)
     created_on = feed.created_at.astimezone(ZoneInfo(access.time_zone)).date()
     if isinstance(access, AgencyAccess):
         name = "calendar.coordinator"
@@ -94,7 +96,8 @@ def answer_order_day(db: Session, access: HouseholdAccess, now: datetime) -> byt
     here = now.astimezone(ZoneInfo(access.time_zone)).replace(tzinfo=None)
     stored = plan_for(db, access.household_id, here)
     record = household_record(db, access)
-    entries = household_entries(stored.plan, record, created_on=here.date())
+    form = FeedForm(language=display_of(db, access.account_id).language)
+    entries = household_entries(stored.plan, record, created_on=here.date(), form=form)
     entry = next((one for one in entries if one.key == EntryKind.ORDER_BY), None)
     if entry is None:
         raise NotFound(_NO_ORDER_DAY)

@@ -9,6 +9,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from app.german.messages_out import FEED as GERMAN
+
 ENGLISH = {
     "calendar.household": "Supplies",
     "calendar.coordinator": "Supplies of households",
@@ -57,7 +59,7 @@ ENGLISH = {
     "caution": "This tool only counts supplies. Follow your own plan.",
 }
 
-CATALOGUE = {"en": ENGLISH}
+CATALOGUE = {"en": ENGLISH, "de": GERMAN}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,6 +13,7 @@ from datetime import date
 from app import wording
 from app.feed_entries import EntryKind, FeedEntry, Words, household_entries
 from app.feed_words import FeedForm
+from app.german.messages_out import REMINDERS as GERMAN
 from planner.household import Household
 from planner.results import Plan, Urgency
 
@@ -32,7 +33,7 @@ ENGLISH = {
     "stop": "No more of these messages: {address}",
 }
 
-CATALOGUE = {"en": ENGLISH}
+CATALOGUE = {"en": ENGLISH, "de": GERMAN}
 
 DIGEST_LINES = 50
 """Households that a digest names; the others are only counted."""

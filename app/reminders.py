@@ -65,13 +65,14 @@ class OutboxState(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Choices:
-    """What one person wants to hear, and when not.
+    """What one person wants to hear, when not, and in which language.
 
     Attributes:
         wanted: nothing unless chosen.
         quiet_from, quiet_until: wall-clock times in `time_zone`; the same twice means never.
         time_zone: IANA name.
         detailed: name goods and amounts in the body.
+        language: in which the person sees pages.
     """
 
     wanted: frozenset[ReminderKind] = frozenset()
@@ -79,11 +80,12 @@ class Choices:
     quiet_until: time = QUIET_UNTIL
     time_zone: str = "UTC"
     detailed: bool = False
+    language: str = "en"
 
     @property
     def form(self) -> FeedForm:
         """How messages speak."""
-        return FeedForm(detailed=self.detailed)
+        return FeedForm(detailed=self.detailed, language=self.language)
 
     def is_quiet(self, now: datetime) -> bool:
         """Whether an instant (aware) falls in the quiet hours."""

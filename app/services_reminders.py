@@ -38,6 +38,7 @@ from app.reminders import (
     household_facts,
     next_try,
 )
+from app.services_display import display_of
 from planner.errors import PlannerError
 from planner.results import Urgency
 
@@ -176,7 +177,7 @@ def _remind_one(db: Session, post: Post, choice_id: int, now: datetime) -> Count
     account = None if row is None else db.get(AccountRow, row.account_id, populate_existing=True)
     if row is None or account is None or _choices(row).is_quiet(now):
         return tally
-    choices = _choices(row)
+    choices = _choices(row, display_of(db, row.account_id).language)
     try:
         facts = _facts(db, account, row, choices, now)
     except NotFound:
@@ -186,7 +187,7 @@ def _remind_one(db: Session, post: Post, choice_id: int, now: datetime) -> Count
         claim = _claim(db, choice_id, fact, now)
         if claim is not None:
             links = _links(post, row, claim)
-            outcome = _try(post, account, fact, links, now)
+            outcome = _try(post, account, fact, links, choices.language, now)
             _note(db, claim, outcome, now)
             tally[outcome] += 1
     return tally
@@ -291,8 +292,13 @@ def _links(post: Post, row: ReminderChoiceRow, claim: _Claim) -> _Links:
     )
 
 
-def _try(post: Post, account: AccountRow, fact: DueFact, links: _Links, now: datetime) -> Outcome:
-    last = (say("open", address=links.plan), say("stop", address=links.stop))
+def _try(
+    post: Post, account: AccountRow, fact: DueFact, links: _Links, language: str, now: datetime
+) -> Outcome:
+    last = (
+        say("open", language, address=links.plan),
+        say("stop", language, address=links.stop),
+    )
     try:
         message = compose(
             sender=post.sender,
@@ -321,13 +327,14 @@ def _note(db: Session, claim: _Claim, outcome: Outcome, now: datetime) -> None:
     db.commit()
 
 
-def _choices(row: ReminderChoiceRow) -> Choices:
+def _choices(row: ReminderChoiceRow, language: str = "en") -> Choices:
     return Choices(
         wanted=frozenset(kind for kind, name in _COLUMNS.items() if getattr(row, name)),
         quiet_from=row.quiet_from,
         quiet_until=row.quiet_until,
         time_zone=row.time_zone,
         detailed=row.detailed,
+        language=language,
     )
 
 

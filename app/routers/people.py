@@ -5,7 +5,7 @@ from __future__ import annotations
 from fastapi import APIRouter, Request
 from starlette.responses import RedirectResponse, Response
 
-from app import clock
+from app import clock, display
 from app.access import AgencyAccess, HouseholdAccess, Permission, Role
 from app.deps import (
     AppSettings,
@@ -166,7 +166,11 @@ def _invited(
     sent = ""
     if post is not None and to:
         name = login.account.name
-        sent = sent_text(send_invite(post, to=to, inviter=name, address=address, now=now))
+        language = display.current().language
+        outcome = send_invite(
+            post, to=to, inviter=name, address=address, now=now, language=language
+        )
+        sent = sent_text(outcome)
     return _page(request, db, login, access, _blank(access), address=address, sent=sent)
 
 

@@ -113,6 +113,7 @@ def test_an_order_ends_the_need_and_the_next_one_is_told_again(
         said_yes=True,
         answer="Yes",
         input_version=version_of(db),
+        is_placed=True,
     )
     confirm_order(Request(db=db, access=short, now=NOW), confirmation)
     assert send(db, sink) == {Outcome.SENT: 1}
