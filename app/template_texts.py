@@ -128,7 +128,8 @@ def _translated(run: list[_Token], lookup: Lookup) -> str:
     if not any(token.kind == "text" and _LETTERS.search(token.text) for token in inner):
         return "".join(token.text for token in run)
     key, values, tags = _key(inner)
-    if '="' in key:  # part of a tag that a macro writes
+    # Part of a tag that a macro writes, or the product's name, is no text.
+    if '="' in key or "}-hint" in key or "}-fault" in key or key.strip("– ") == "Ebbstock":
         return "".join(token.text for token in run)
     before = "".join(token.text for token in run[:first])
     after = "".join(token.text for token in run[last:])

@@ -7,11 +7,12 @@ household's own are in «marks».
 
 from __future__ import annotations
 
+import ast
 import html
 import re
 from collections.abc import Iterator
 from dataclasses import replace
-from datetime import datetime
+from datetime import date, datetime
 
 import pytest
 from fastapi.testclient import TestClient
@@ -22,13 +23,15 @@ from app.access import Role
 from app.convert import write_household
 from app.demo import AGENCY_ID
 from app.main import create_app
-from app.messages import CATALOGUE, ENGLISH, Message
+from app.messages import CATALOGUE, ENGLISH, Message, message
 from app.models import AccountRow, AgencyRow, LoginRow
 from app.models_settings import DisplayChoiceRow
 from app.security import new_secret
 from app.services_accounts import add_coordinator, add_member
-from app.settings import ROOT, Settings
+from app.settings import ROOT, TEMPLATES, Settings
+from app.template_texts import check_places, keys_of
 from app.texts import TEXTS
+from app.wording import count_text, day_text, number_text, volume_text
 from planner.household import Household
 from planner.ledger import Count
 from planner.supply import Contact, SupplierTerms
@@ -172,3 +175,83 @@ def test_every_text_is_behind_the_catalogue(
                 bare.setdefault(left, path)
     assert count > 40
     assert not bare, "\n" + "\n".join(f"{path}: {text}" for text, path in bare.items())
+
+
+def test_german_says_everything_that_is_looked_up(
+    sqlite_engine: Engine, accounts: dict[str, str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Templates and calls with the text written out are read; other texts are seen on pages."""
+    wanted: dict[str, str] = {}
+    for template in sorted(TEMPLATES.glob("*.html")):
+        for key in keys_of(template.read_text(encoding="utf-8")):
+            wanted.setdefault(key, template.name)
+    for module in sorted(APP.rglob("*.py")):
+        for key in literal_texts(module.read_text(encoding="utf-8")):
+            wanted.setdefault(key, module.name)
+
+    plan_texts = {text for text in ENGLISH.values() if isinstance(text, str)}
+    plan_texts |= {str(message("language-name", language=one)) for one in CATALOGUE}
+
+    class Seen(dict[str, str]):
+        def get(self, key: str, default: object = None) -> str:
+            if not (OWN_NAMES.fullmatch(key) or key in plan_texts):
+                wanted.setdefault(key, "seen on a page")
+            return str(default)
+
+    monkeypatch.setitem(CATALOGUE, "yy", ENGLISH)
+    monkeypatch.setitem(TEXTS, "yy", Seen())
+    seen = [page for _, page in pages(sqlite_engine, accounts, "yy")]
+    assert len(seen) > 40
+    for page in seen:
+        for place in PLACES.findall(page):
+            wanted.pop(html.unescape(place), None)
+    german = TEXTS["de"]
+    missing = {
+        key: where for key, where in wanted.items() if LETTERS.search(key) and key not in german
+    }
+    assert not missing, "\n" + "\n".join(f"{where}: {key!r}" for key, where in missing.items())
+    unlike = [key for key, text in german.items() if not check_places(key, text)]
+    assert unlike == []
+    assert ENGLISH.keys() - CATALOGUE["de"].keys() == set()
+
+
+# Names of a household's own, and texts put together with figures.
+OWN_NAMES = re.compile(r".*[«\d].*|[^a-zA-Z]*|.*/.*|UTC|[A-Z]{2,}")
+# Countries and places keep their names in the list that the standard library brings.
+PLACES = re.compile(r'<option value="(?:[A-Z]{2}|[^"]*/[^"]*)"[^>]*>([^<]*)</option>')
+ENGLISH_WORDS = re.compile(
+    r"\b(?:the|and|of|you|your|are|with|this|from|not|or|to)\b", re.IGNORECASE
+)
+
+
+def test_pages_in_german_hold_no_english(sqlite_engine: Engine, accounts: dict[str, str]) -> None:
+    english: dict[str, str] = {}
+    count = 0
+    for path, page in pages(sqlite_engine, accounts, "de"):
+        count += 1
+        assert '<html lang="de">' in page, path
+        assert "Halten Sie sich an Ihren eigenen Plan." in page, path
+        said = (outside_brackets(one) for one in texts_of(PLACES.sub("", page)))
+        english |= {one: path for one in said if ENGLISH_WORDS.search(one)}
+    assert count > 40
+    assert not english, "\n" + "\n".join(f"{path}: {text}" for text, path in english.items())
+
+
+def test_plurals_and_days_in_german() -> None:
+    assert [count_text(n, "days", "de") for n in (1, 2, 1200)] == ["1 Tag", "2 Tage", "1.200 Tage"]
+    assert [count_text(n, "kit", "de") for n in (1, 7)] == ["1 Set", "7 Sets"]
+    day = date(2026, 3, 14)
+    assert day_text(day, language="de") == "Sa, 14. März"
+    assert day_text(day, with_year=True, language="de") == "Sa, 14. März 2026"
+    assert volume_text(1250, "de") == "1.250 ml"
+    assert number_text(2.5, 1, "de") == "2,5"
+
+
+def literal_texts(source: str) -> Iterator[str]:
+    """Texts that a module hands to `tr` written out."""
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "tr":
+            for part in ast.walk(node.args[0]):
+                if isinstance(part, ast.Constant) and isinstance(part.value, str):
+                    if part.value != part.value.lower() or " " in part.value:
+                        yield part.value
