@@ -139,4 +139,13 @@ TERMS: dict[str, str] = {
     "The day to order by": "Der Tag, bis zu dem zu bestellen ist",
     "The day supplies may run out": "Der Tag, an dem das Material ausgehen kann",
     "The next delivery": "Die nächste Lieferung",
+    "How many kits and bottles is there room for?": "Für wie viele Sets und Flaschen ist Platz?",
+    "Leave it empty if room does not matter.": "Lassen Sie es leer, wenn der Platz keine Rolle spielt.",
+    "Last day on which the prescription allows an order": (
+        "Letzter Tag, an dem die Verordnung eine Bestellung erlaubt"
+    ),
+    "Leave it empty if it has no end.": "Lassen Sie es leer, wenn sie kein Ende hat.",
+    "I do not know (the plan counts with {volume} mL)": (
+        "Ich weiß es nicht (der Plan rechnet mit {volume} ml)"
+    ),
 }

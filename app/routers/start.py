@@ -22,6 +22,7 @@ from app.services_start import (
     start_household,
 )
 from app.settings_forms import PATTERN_CHOICES, REGIMEN_LABELS, flat, read_regimen
+from app.texts import tr
 from app.views import after, render
 from planner.household import Site
 
@@ -58,7 +59,7 @@ _SIZES = (
     ("500", "500 mL"),
     ("1000", "1000 mL"),
     ("other", "Another size"),
-    ("", f"I do not know (the plan counts with {USUAL_BOTTLE_ML} mL)"),
+    ("", "I do not know (the plan counts with {volume} mL)"),
 )
 _FIRST = "/start"
 
@@ -161,7 +162,7 @@ def _page(
         "sites": _SITES,
         "patterns": [one for one in PATTERN_CHOICES if one[0] != "rrule"],
         "weekdays": [(n, words.weekday_text(n)) for n in range(7)],
-        "sizes": _SIZES,
+        "sizes": [(value, tr(text, volume=USUAL_BOTTLE_ML)) for value, text in _SIZES],
         "usual_box": USUAL_KITS_PER_BOX,
         "usual_lead": USUAL_LEAD_BUSINESS_DAYS,
     }

@@ -252,6 +252,6 @@ def literal_texts(source: str) -> Iterator[str]:
     for node in ast.walk(ast.parse(source)):
         if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "tr":
             for part in ast.walk(node.args[0]):
-                if isinstance(part, ast.Constant) and isinstance(part.value, str):
-                    if part.value != part.value.lower() or " " in part.value:
-                        yield part.value
+                text = part.value if isinstance(part, ast.Constant) else None
+                if isinstance(text, str) and (text != text.lower() or " " in text):
+                    yield text
