@@ -17,7 +17,7 @@ from typing import Any, Union, get_args, get_origin, get_type_hints
 
 from planner.results import Fact, Plan
 
-PLAN_FORMAT = 8
+PLAN_FORMAT = 9
 """Raise it when the planner or its results change, so that stored plans are computed anew."""
 
 _DAY = "day"

@@ -42,6 +42,13 @@ COARSER = 3
 GRID_STEP = COARSER * LEARNING_STEP
 """Spacing of the grid of x in forecasts: about the posterior spread at its narrowest."""
 
+WALK_EVERY_DAYS = 3
+"""The rate steps every third day, in the middle of the days it stands for.
+
+A step of three days' variance on this grid has shares 1/6, 2/3, 1/6, which match the normal
+step up to its fifth moment; three single steps would have far too heavy tails.
+"""
+
 CARRY_LEVELS = 2
 _REACH_SDS = 4.0
 _NEGLIGIBLE_LIMIT_CHANCE = 1e-5
@@ -110,7 +117,7 @@ class CatheterChain:
         session_chance: probability of a session. [V, day, J]
         states: the discrete states.
         outcomes: ways a session can end.
-        walk: one day's random step of x: new = walk @ old. [X, X]
+        walk: random step of x over `WALK_EVERY_DAYS`: new = walk @ old. [X, X]
         walk_steps: the same as three-point steps: how many, and the share up, and down, in each.
         ln_rates: grid of x on day 0. [D, X]
         drifts: change of x per day. [D]
@@ -202,13 +209,13 @@ def build_chain(
         start[:, :, _state_at(states, age, level)] += on_x * share
     outcomes, loss_rows = _outcomes(sizes, levels, loss_chance)
     return CatheterChain(
-        start=_with_doubt_about_timing(start, timing.weights),
+        start=np.multiply.outer(timing.weights, start),
         first_day=first_day,
         session_chance=timing.chance[:, :, states.ages - 1],
         states=states,
         outcomes=outcomes,
         walk=_walk_matrix(on_x.shape[1]),
-        walk_steps=three_point_steps(assumptions.RATE_WALK_SD_PER_SQRT_DAY, GRID_STEP),
+        walk_steps=three_point_steps(_walk_sd(), GRID_STEP),
         timing=timing,
         ln_rates=ln_rates,
         drifts=knowledge.drifts,
@@ -217,28 +224,6 @@ def build_chain(
         loss_chance=loss_chance,
         sizes=sizes,
     )
-
-
-def _with_doubt_about_timing(start: Floats, weights: Floats) -> Floats:
-    """Spread the start over the variants of the timing. [V, D, X, J]
-
-    Doubt about timing and about drift are independent. Where the middle of both is heavy
-    enough only one of them is away from its middle at a time, which keeps the distribution
-    of either and costs half as much as all pairs.
-    """
-    by_drift = start.sum(axis=(1, 2))
-    usual, middle = int(np.argmax(weights)), int(np.argmax(by_drift))
-    left: float = by_drift[middle] - (1.0 - weights[usual])
-    if left <= 0.0:
-        pairs: Floats = np.multiply.outer(weights, start)
-        return pairs
-    spread = np.zeros((len(weights), *start.shape))
-    spread[usual] = start
-    spread[usual, middle] *= left / by_drift[middle]
-    for variant, weight in enumerate(weights):
-        if variant != usual:
-            spread[variant, middle] = start[middle] * (weight / by_drift[middle])
-    return spread
 
 
 def _states(timing: SessionTiming, levels: int, *, step_days: int) -> States:
@@ -337,10 +322,19 @@ def _level_shares(levels: Floats, count: int) -> list[tuple[int, Floats]]:
 
 
 def _walk_matrix(points: int) -> Floats:
-    """One day's random step of x as a matrix: new = walk @ old. [X, X]"""
+    """Random step of x over `WALK_EVERY_DAYS` as a matrix: new = walk @ old. [X, X]"""
     one = np.eye(points)
-    step: Floats = diffuse(one, assumptions.RATE_WALK_SD_PER_SQRT_DAY, GRID_STEP).T
+    step: Floats = diffuse(one, _walk_sd(), GRID_STEP).T
     return step
+
+
+def _walk_sd() -> float:
+    return assumptions.RATE_WALK_SD_PER_SQRT_DAY * math.sqrt(WALK_EVERY_DAYS)
+
+
+def walks_on(day: int) -> bool:
+    """Whether the rate steps on the morning of a day."""
+    return day % WALK_EVERY_DAYS == WALK_EVERY_DAYS - 1
 
 
 def _outcomes(

@@ -18,7 +18,7 @@ import numpy as np
 from numba import njit
 
 from planner import assumptions
-from planner.chain import TABLE_EDGE, CatheterChain
+from planner.chain import TABLE_EDGE, WALK_EVERY_DAYS, CatheterChain
 from planner.consumption import losses_given_bottles
 from planner.joint import NEGLIGIBLE, TRIM_EVERY_DAYS, Goods, Stepped
 from planner.normal import Floats, Integers
@@ -515,8 +515,8 @@ def _run(
             ready_by[day],
         )
         if day >= first_day:
-            if day > 0:
-                wide_from, wide_to = max(x_from - 1, 0), min(x_to + 1, points)
+            if day % WALK_EVERY_DAYS == WALK_EVERY_DAYS - 1:
+                wide_from, wide_to = max(x_from - rounds, 0), min(x_to + rounds, points)
                 mass[:, wide_from:x_from] = 0.0
                 mass[:, x_to : min(wide_to + 1, points)] = 0.0
                 x_from, x_to = wide_from, wide_to

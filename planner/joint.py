@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from planner.chain import CatheterChain
+from planner.chain import CatheterChain, walks_on
 from planner.normal import Floats, Integers
 
 NEGLIGIBLE = 1e-8
@@ -130,7 +130,7 @@ class JointUse:
         chain = self._chain
         if day < chain.first_day:
             return
-        if day > 0:
+        if walks_on(day):
             self._walk()
         if day in chain.timing.restarts:
             self._mass = self._mass.sum(axis=2, keepdims=True)
@@ -144,10 +144,10 @@ class JointUse:
         self._used = self._by_use()
 
     def _walk(self) -> None:
-        """One random step of the rate; the window grows by one point at either end."""
-        points = len(self._chain.walk)
+        """One random step of the rate; the window grows by as many points as it may move."""
+        points, reach = len(self._chain.walk), self._chain.walk_steps[0]
         old = slice(self._x_from, self._x_from + self._mass.shape[1])
-        new = slice(max(old.start - 1, 0), min(old.stop + 1, points))
+        new = slice(max(old.start - reach, 0), min(old.stop + reach, points))
         d, x, *rest = self._mass.shape
         step = self._chain.walk[new, old]
         moved = np.matmul(step, self._mass.reshape(d, x, -1))

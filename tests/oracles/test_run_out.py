@@ -39,23 +39,18 @@ def test_simulation_still_gives_its_reference_values(name: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("name", "finer"),
-    [
-        ("kits only", 2),
-        ("kits and loose bottles", 2),
-        ("fixed weekdays", 2),
-        ("drained today", 4),
-        ("kits only, volumes near one bottle", 4),
-    ],
+    "name",
+    ["fixed weekdays", "kits only, volumes near one bottle"],
 )
-def test_a_finer_grid_changes_next_to_nothing(
-    name: str, finer: int, monkeypatch: pytest.MonkeyPatch
+def test_a_grid_ten_times_finer_changes_next_to_nothing(
+    name: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    """The usual grid is off by 1.4e-4 at most, tenfold refined in learning and forecast."""
     usual = np.array(CASES[name].by_engine())
-    monkeypatch.setattr(volume, "LEARNING_STEP", volume.LEARNING_STEP / finer)
-    monkeypatch.setattr(chain, "GRID_STEP", chain.GRID_STEP / finer)
+    monkeypatch.setattr(volume, "LEARNING_STEP", volume.LEARNING_STEP / 10)
+    monkeypatch.setattr(chain, "GRID_STEP", chain.GRID_STEP / 10)
     refined = np.array(CASES[name].by_engine())
-    assert np.abs(usual - refined).max() < 1e-3
+    assert np.abs(usual - refined).max() < 2e-4
 
 
 def test_two_open_orders_are_never_counted_on_too_early() -> None:
