@@ -9,6 +9,7 @@
     ebbstock account add      give a link with which somebody makes an account
     ebbstock account password EMAIL    give a link that sets a new password
     ebbstock backup FILE      copy the database while it is in use
+    ebbstock assumptions      list what the model assumes and may be changed, as TOML
 
 Exit status: 0 when all went well, 2 for bad input, with one sentence for each fault on
 standard error and nothing on standard output.
@@ -20,6 +21,7 @@ import argparse
 import importlib.metadata
 import os
 import sys
+import tomllib
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -29,6 +31,8 @@ from typing import TYPE_CHECKING
 from app.plan_json import plans_document
 from app.plan_text import plan_text, plans_text
 from app.settings import BadSetting, Settings, read_settings, refuse_taken_address
+from planner.assumption_changes import as_toml, change
+from planner.errors import InvalidValue
 from planner.household import Household
 from planner.plan import make_plan
 from planner.results import Plan
@@ -62,6 +66,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     """Run the command and give its exit status."""
     try:
         arguments = _parser().parse_args(argv)
+        _change_assumptions()
         output = arguments.run(arguments)
         if output:
             sys.stdout.write(output)
@@ -122,6 +127,9 @@ def _parser() -> argparse.ArgumentParser:
     reset = actions.add_parser("password", help="give a link that sets a new password")
     reset.add_argument("email", metavar="EMAIL", help="with which the person signs in")
     reset.set_defaults(run=_new_password)
+
+    assumed = commands.add_parser("assumptions", help="list what the model assumes, as TOML")
+    assumed.set_defaults(run=lambda _: as_toml())
 
     backup = commands.add_parser("backup", help="copy the database while it is in use")
     backup.add_argument("file", type=Path, metavar="FILE", help="a new file")
@@ -332,6 +340,20 @@ def _mail_settings() -> MailSettings:
         return read_mail_settings(os.environ)
     except BadSetting as error:
         raise BadInput(str(error)) from None
+
+
+def _change_assumptions() -> None:
+    """Take over the assumptions of the file that EBBSTOCK_ASSUMPTIONS names."""
+    name = os.environ.get("EBBSTOCK_ASSUMPTIONS")
+    if not name:
+        return
+    try:
+        change(tomllib.loads(Path(name).read_text(encoding="utf-8")))
+    except OSError as error:
+        reason = (error.strerror or "cannot be read").lower()
+        raise BadInput(f"EBBSTOCK_ASSUMPTIONS is {name} ({reason}): name a TOML file.") from None
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError, InvalidValue) as error:
+        raise BadInput(f"{name}: {error}") from None
 
 
 def _free_address(arguments: argparse.Namespace) -> Settings:

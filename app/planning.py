@@ -20,7 +20,7 @@ from app.convert import read_household
 from app.db import upsert
 from app.errors import NotFound
 from app.models import HouseholdRow, StoredPlanRow, SupplierRow
-from app.plan_codec import PLAN_FORMAT, plan_from_json, plan_to_json
+from app.plan_codec import plan_format, plan_from_json, plan_to_json
 from planner.errors import PlannerError
 from planner.plan import make_plan
 from planner.results import Plan, Urgency
@@ -156,20 +156,21 @@ def stale_household_ids(db: Session, agency_id: str | None = None) -> tuple[str,
     if agency_id is not None:
         query = query.where(col(HouseholdRow.agency_id) == agency_id)
     changes = supplier_changes(db)
+    format_now = plan_format()
     moments: dict[str, datetime] = {}
     stale: list[str] = []
     for key, zone, version, first_cut_off, *stored in db.execute(query).all():
         now = moments.setdefault(zone, clock.now_in(zone))
         mine = changes.get(key, ())
         cut_off = supplier_term_on(first_cut_off, "cut_off", mine, now.date())
-        if tuple(stored) != (version, now.date(), now.time() > cut_off, PLAN_FORMAT):
+        if tuple(stored) != (version, now.date(), now.time() > cut_off, format_now):
             stale.append(key)
     return tuple(stale)
 
 
 def _holds(stored: StoredPlanRow, version: int, day: date, *, past_cut_off: bool) -> bool:
     found = (stored.input_version, stored.as_of, stored.past_cut_off, stored.plan_format)
-    return found == (version, day, past_cut_off, PLAN_FORMAT)
+    return found == (version, day, past_cut_off, plan_format())
 
 
 def _compute(db: Session, household_id: str, day: date, *, past_cut_off: bool) -> StoredPlan:
@@ -190,7 +191,7 @@ def _compute(db: Session, household_id: str, day: date, *, past_cut_off: bool) -
             input_version=version,
             as_of=day,
             past_cut_off=past_cut_off,
-            plan_format=PLAN_FORMAT,
+            plan_format=plan_format(),
             computed_at=computed_at,
             urgency_rank=URGENCY_RANK[plan.urgency],
             order_by_on=plan.order.order_by_on,

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from planner.assumptions import LOSS_CHANCE, LOSS_WEIGHT
+from planner import assumptions
 from planner.household import Catheter
 from planner.sessions import Session
 
@@ -74,7 +74,8 @@ def learn_loss_chance(sessions: Sequence[Session]) -> float:
     """Posterior mean chance that an opened bottle is lost (beta-binomial). [fraction]"""
     opened = sum(len(session.bottles) for session in sessions)
     lost = sum(session.bottles_lost for session in sessions)
-    return (LOSS_CHANCE * LOSS_WEIGHT + lost) / (LOSS_WEIGHT + opened)
+    weight = assumptions.LOSS_WEIGHT
+    return (assumptions.LOSS_CHANCE * weight + lost) / (weight + opened)
 
 
 def losses_given_bottles(bottles: int, loss_chance: float) -> tuple[float, ...]:

@@ -9,7 +9,8 @@ from functools import lru_cache
 
 import holidays
 
-from planner.assumptions import LATENESS_CHANCES, LATENESS_WEIGHT
+from planner import assumptions
+from planner.assumptions import LATENESS_CHANCES
 from planner.regimen import parse_rrule
 from planner.supply import Order, OrderStatus, StandingDelivery, SupplierTerms
 
@@ -134,7 +135,7 @@ def learn_lateness(calendar: SupplierCalendar, orders: Sequence[Order]) -> tuple
         Conjugate Dirichlet-multinomial update, e.g. Gelman et al., Bayesian Data Analysis,
         3rd ed., 2013, section 3.4 (from memory). The prior itself is an assumption.
     """
-    weights = [LATENESS_WEIGHT * chance for chance in LATENESS_CHANCES]
+    weights = [assumptions.LATENESS_WEIGHT * chance for chance in LATENESS_CHANCES]
     for order in orders:
         if order.status is OrderStatus.RECEIVED and order.received_on is not None:
             late = _business_days_late(calendar, order, order.received_on)

@@ -8,13 +8,12 @@ from datetime import date, time, timedelta
 
 import numpy as np
 
+from planner import assumptions
 from planner.assumptions import (
     END_CHANCE_PER_DAY,
     LATENESS_CHANCES,
     READY_DAYS_AFTER_ARRIVAL,
     SHORTEST_COVER_DAYS,
-    UNKNOWN_END_CHANCE_PER_DAY,
-    WORTH_BUYING_CHANCE,
 )
 from planner.caps import capped_lines
 from planner.delivery import Arrival, SupplierCalendar, likely_latest, most_likely
@@ -345,7 +344,7 @@ def _worth_buying(
             short = _chance_short(
                 facts, tuple(fewer.values()), order_by, (soon - facts.as_of).days - 1
             )
-            if opened >= WORTH_BUYING_CHANCE or short > facts.allowed_risk:
+            if opened >= assumptions.WORTH_BUYING_CHANCE or short > facts.allowed_risk:
                 break
             boxes, chance, kept = boxes - 1, opened, fewer
         if boxes < line.boxes:
@@ -398,7 +397,7 @@ def _chance_opened(
 def _end_chance_per_day(shelf: ShelfRunOut) -> float:
     """The smallest chance a day that one of the catheters of a shelf comes to its end."""
     return min(
-        END_CHANCE_PER_DAY.get(one.catheter.clinical_group, UNKNOWN_END_CHANCE_PER_DAY)
+        END_CHANCE_PER_DAY.get(one.catheter.clinical_group, assumptions.UNKNOWN_END_CHANCE_PER_DAY)
         for one in shelf.forecast.catheters
     )
 

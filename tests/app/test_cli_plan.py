@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import json
+import os
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -10,6 +13,7 @@ import pytest
 from app.cli import OK, main
 from app.convert import write_household
 from app.db import create_tables, open_engine, transaction
+from app.settings import SEED_SCENARIOS
 from planner.plan import make_plan
 from planner.scenario import parse_scenario
 from tests.planner.scenario_builders import SMALL, with_more
@@ -152,3 +156,29 @@ def test_an_exported_household_can_be_read_again(
     file = parse_scenario(printed(["export", "hw-1"], capsys))
     assert file.households == (home,)
     assert str(file.as_of) == "2026-03-09"
+
+
+def test_assumptions_of_your_own_are_taken_from_a_file(tmp_path: Path) -> None:
+    own = tmp_path / "own.toml"
+    own.write_text("loss_chance = 0.25\nloss_weight = 900\n", encoding="utf-8")
+    scenario = str(SEED_SCENARIOS / "chest_every_other_day.toml")
+    command = [sys.executable, "-m", "app.cli", "plan", scenario]
+    usual = subprocess.run(command, capture_output=True, text=True, check=True)
+    lossy = subprocess.run(
+        command,
+        capture_output=True,
+        text=True,
+        check=True,
+        env={**os.environ, "EBBSTOCK_ASSUMPTIONS": str(own)},
+    )
+    assert usual.stdout != lossy.stdout
+    own.write_text("loss_chance = 2\n", encoding="utf-8")
+    refused = subprocess.run(
+        command,
+        capture_output=True,
+        text=True,
+        check=False,
+        env={**os.environ, "EBBSTOCK_ASSUMPTIONS": str(own)},
+    )
+    assert refused.returncode == 2
+    assert "loss_chance is 2: give 0 to 0.3." in refused.stderr

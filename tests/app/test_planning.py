@@ -100,7 +100,7 @@ def test_an_older_program_s_plan_is_not_used(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     plan_for(db, "home", NOW)
-    monkeypatch.setattr(planning, "PLAN_FORMAT", plan_codec.PLAN_FORMAT + 1)
+    monkeypatch.setattr(plan_codec, "PLAN_FORMAT", plan_codec.PLAN_FORMAT + 1)
     plan_for(db, "home", NOW)
     assert len(computed) == 2
 
