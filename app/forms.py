@@ -8,11 +8,16 @@ from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time
 
 from app.errors import InvalidInput
+from app.messages import message
 from app.texts import tr, tr_fault
 from planner.errors import Fault, show
 
-_OUR_WORDS = ("empty", "not ticked", "missing")
-"""Values of a fault that say there is none; all others are as typed."""
+_OUR_WORDS = re.compile(
+    r"empty|not ticked|missing|unknown|not right|one too many|not usable|too large"
+    r"|not UTF-8 text|not valid TOML|nested too deeply"
+    r"|\d+ characters long|\d+ in one file"
+)
+"""Values of a fault that say what was found; all others are as typed."""
 
 _NUMBERED = re.compile(r"\[(\d+)\]")
 
@@ -74,9 +79,21 @@ class Form:
         return tr(
             "{label} is {value}. {fix}.",
             label=label,
-            value=tr(fault.value) if fault.value in _OUR_WORDS else fault.value,
+            value=_value_text(fault),
             fix=fix[:1].upper() + fix[1:],
         )
+
+
+def file_sentence(fault: Fault) -> str:
+    """What is wrong with a file; fields keep the names that they have in the file."""
+    where = f"{fault.place}.{fault.field}" if fault.place else tr(fault.field)
+    return tr(
+        "{where} is {value}: {fix}.", where=where, value=_value_text(fault), fix=tr_fault(fault.fix)
+    )
+
+
+def _value_text(fault: Fault) -> str:
+    return tr_fault(fault.value) if _OUR_WORDS.fullmatch(fault.value) else fault.value
 
 
 class FormReader:
@@ -102,9 +119,15 @@ class FormReader:
         return self.whole(name, unit=unit, example=example) if self.text(name) else None
 
     def whole(self, name: str, *, unit: str, default: int = 0, example: int = 450) -> int:
-        """A whole number; spaces, thousands marks and the unit itself are allowed."""
+        """A whole number; spaces, thousands marks and the unit itself are allowed.
+
+        A mark counts only between groups of three digits, and only in a language that writes
+        it there, so that a decimal number is never taken for ten times as much.
+        """
         typed = self.text(name)
-        cleaned = re.sub(r"[\s,'’]|ml$", "", typed, flags=re.IGNORECASE)
+        thousands = re.escape(message("number-marks")[0])
+        cleaned = re.sub(r"\s|ml$", "", typed, flags=re.IGNORECASE)
+        cleaned = re.sub(rf"(?<=\d)[{thousands}'’](?=\d{{3}}(?!\d))", "", cleaned)
         if re.fullmatch(r"-?\d{1,9}", cleaned):
             return int(cleaned)
         self._fault(name, typed, f"give a whole number of {unit}, for example {example}")

@@ -18,6 +18,9 @@ FAULTS: dict[str, Mapping[str, str]] = {"de": GERMAN_FAULTS}
 """By language, what is wrong with an entry. The planner words it with figures of its own, so the
 English side is a pattern whose names in braces stand for any text."""
 
+_OUR_OWN = ("wanted",)
+"""Names that stand for words of the program's own; what people wrote is never looked up."""
+
 _NAME = re.compile(r"\\\{(\w+)\\\}")
 
 
@@ -33,13 +36,19 @@ def tr_fault(text: str) -> str:
     for pattern, wanted in _patterns(language):
         found = pattern.fullmatch(text)
         if found:
-            return wanted.format(**{name: tr(part) for name, part in found.groupdict().items()})
+            parts = found.groupdict().items()
+            return wanted.format(
+                **{name: tr(part) if name in _OUR_OWN else part for name, part in parts}
+            )
     return tr(text)
 
 
 @cache
 def _patterns(language: str) -> tuple[tuple[re.Pattern[str], str], ...]:
+    """The patterns, those with the most words of their own first."""
+    known = [(re.escape(english), wanted) for english, wanted in FAULTS.get(language, {}).items()]
+    known.sort(key=lambda one: len(_NAME.sub("", one[0])), reverse=True)
     return tuple(
-        (re.compile(_NAME.sub(r"(?P<\1>.+?)", re.escape(english)), re.DOTALL), wanted)
-        for english, wanted in FAULTS.get(language, {}).items()
+        (re.compile(_NAME.sub(r"(?P<\1>.+?)", english), re.DOTALL), wanted)
+        for english, wanted in known
     )

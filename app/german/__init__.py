@@ -6,6 +6,9 @@ less, or on other days.
 
 from __future__ import annotations
 
+from app.german.codes import CODE_FAULTS, FILE_FAULTS, FILE_WORDS
+from app.german.faults import FAULTS
+from app.german.labels import LABELS
 from app.german.pages import PAGES
 from app.german.pages_more import PAGES_MORE
 from app.german.people import PEOPLE
@@ -13,8 +16,8 @@ from app.german.plans import PLANS
 from app.german.settings import SETTINGS
 from app.german.terms import TERMS
 from app.german.what_if import WHAT_IF
-from app.german.words import FAULTS, WORDS
+from app.german.words import WORDS
 
 GERMAN_MESSAGES = PLANS | SETTINGS | WHAT_IF
-GERMAN_TEXTS = PAGES | PAGES_MORE | PEOPLE | TERMS | WORDS
-GERMAN_FAULTS = FAULTS
+GERMAN_TEXTS = PAGES | PAGES_MORE | PEOPLE | TERMS | WORDS | LABELS | FILE_WORDS
+GERMAN_FAULTS = FAULTS | CODE_FAULTS | FILE_FAULTS

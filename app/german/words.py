@@ -1,4 +1,4 @@
-"""German for plain texts that stand in the program: names of pages, choices, faults."""
+"""German for plain texts that stand in the program: names of pages, choices, values."""
 
 from __future__ import annotations
 
@@ -368,31 +368,4 @@ WORDS: dict[str, str] = {
     "empty": "leer",
     "not ticked": "nicht angekreuzt",
     "missing": "fehlt",
-}
-
-FAULTS: dict[str, str] = {
-    "give a whole number of {unit}, for example {example}": (
-        "geben Sie eine ganze Zahl ein, zum Beispiel {example}"
-    ),
-    "give a whole number of {unit}": "geben Sie eine ganze Zahl ein",
-    "give {least} to {most} {unit}": "geben Sie {least} bis {most} ein",
-    "give a day of the calendar as year-month-day": "geben Sie einen Tag als Jahr-Monat-Tag ein",
-    "give a time of day such as {time}": "geben Sie eine Uhrzeit ein, etwa {time}",
-    "give a short text": "geben Sie einen kurzen Text ein",
-    "use at most {count} characters": "verwenden Sie höchstens {count} Zeichen",
-    "choose one of those on the page": "wählen Sie eines von denen auf der Seite",
-    "choose one of the three below": "wählen Sie eines der drei unten",
-    "tick at least one kind of entry": "kreuzen Sie mindestens eine Art von Einträgen an",
-    "tick the box to say that you want this order": (
-        "kreuzen Sie das Kästchen an, um zu sagen, dass Sie diese Bestellung möchten"
-    ),
-    "write how much came out; write 0 for nothing": (
-        "schreiben Sie, wie viel kam; schreiben Sie 0 für nichts"
-    ),
-    "choose which one this session was for": "wählen Sie, für welchen diese Sitzung war",
-    "a session at this moment is in the record already; take it back or change the time": (
-        "zu dieser Zeit ist schon eine Sitzung aufgeschrieben; nehmen Sie sie zurück, oder ändern "
-        "Sie die Uhrzeit"
-    ),
-    "it lies in the future; today is {day}": "das liegt in der Zukunft; heute ist {day}",
 }

@@ -11,7 +11,7 @@ from app.access import AgencyAccess, HouseholdAccess, Role
 from app.deps import CheckedForm, DbSession, Login, ManagedHousehold, SignedIn, ViewedAgency
 from app.errors import InvalidInput, NotFound
 from app.exporting import household_file
-from app.forms import Form, texts
+from app.forms import Form, file_sentence, texts
 from app.services_deletion import delete_household, what_goes
 from app.services_import import import_for_agency, import_into, import_new, is_empty, read_file
 from app.views import Places, after, agency_places, household_places, render
@@ -164,5 +164,5 @@ def _delete_page(
 def _faults(error: InvalidInput | None) -> dict[str, object]:
     """As many faults of a file as a person can take in at once, and how many more there are."""
     faults = () if error is None else error.faults
-    shown = [fault.sentence for fault in faults[:FAULTS_SHOWN]]
+    shown = [file_sentence(fault) for fault in faults[:FAULTS_SHOWN]]
     return {"faults": shown, "more": len(faults) - len(shown)}
