@@ -136,7 +136,6 @@ ENGLISH: dict[str, Message] = {
     ),
     "nothing-to-order": "There is enough for as far ahead as this plan looks.",
     "reason-order-by": "An order placed by {order_by} should arrive in time.",
-    "order-by-passed": "The safe day to order was {order_by}. Order today.",
     "delivery-overdue": "An order has not come on the day it was due.",
     "leans-on-starting-expectation": (
         "So far {sessions} written down for {catheter}. The forecast still leans on what is "

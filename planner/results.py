@@ -25,7 +25,6 @@ class ReasonCode(StrEnum):
     SHORT_BEFORE_DELIVERY = "short-before-delivery"
     RISK_BEFORE_OPEN_DELIVERY = "risk-before-open-delivery"
     ORDER_BY = "order-by"
-    ORDER_BY_PASSED = "order-by-passed"
     NOTHING_TO_ORDER = "nothing-to-order"
     DELIVERY_OVERDUE = "delivery-overdue"
     LEANS_ON_STARTING_EXPECTATION = "leans-on-starting-expectation"

@@ -130,7 +130,6 @@ PLANS: dict[str, Message] = {
     ),
     "nothing-to-order": "Es ist genug da, so weit dieser Plan vorausschaut.",
     "reason-order-by": "Eine Bestellung bis {order_by} sollte rechtzeitig da sein.",
-    "order-by-passed": ("Der sichere Tag zum Bestellen war {order_by}. Bestellen Sie heute."),
     "delivery-overdue": "Eine Bestellung ist am erwarteten Tag nicht gekommen.",
     "leans-on-starting-expectation": (
         "Bisher aufgeschrieben ({catheter}): {sessions}. Die Vorhersage stützt sich noch auf das, "

@@ -31,7 +31,6 @@ FACTS: dict[ReasonCode, dict[str, Fact]] = {
     ReasonCode.SHORT_BEFORE_DELIVERY: {"risk": 0.25, "order_on": date(2026, 3, 9)},
     ReasonCode.RISK_BEFORE_OPEN_DELIVERY: {"risk": 0.05, "usual_on": date(2026, 3, 10)},
     ReasonCode.ORDER_BY: {"order_by": date(2026, 3, 12)},
-    ReasonCode.ORDER_BY_PASSED: {"order_by": date(2026, 3, 5)},
     ReasonCode.NOTHING_TO_ORDER: {},
     ReasonCode.DELIVERY_OVERDUE: {"order": "o3"},
     ReasonCode.LEANS_ON_STARTING_EXPECTATION: {
