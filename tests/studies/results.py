@@ -79,6 +79,34 @@ def score_table(days: int, parts: dict[str, Any]) -> str:
     return "\n".join(lines) + "\n"
 
 
+PINBALL = """
+### Quantiles of the bottles of a week
+
+Pinball loss, lower is better, at each quantile: planner, then the best plain method on those
+households.
+"""
+
+
+def pinball_table(days: int, parts: dict[str, Any]) -> str:
+    """The planner's quantiles beside the best plain method's, at every level."""
+    prefix = f"{days} days, "
+    levels = [name for name in parts[f"{prefix}all"][use_scores.PLANNER] if "pinball" in name]
+    lines = [
+        PINBALL,
+        f"| households | {' | '.join(name.removeprefix('pinball ') for name in levels)} |",
+        "|---|" + "---|" * len(levels),
+    ]
+    for part, table in parts.items():
+        if part.startswith(prefix):
+            cells = [
+                f"{table[use_scores.PLANNER][level]:.3f}, "
+                f"{min(table[method][level] for method in METHODS):.3f}"
+                for level in levels
+            ]
+            lines.append(f"| {part.removeprefix(prefix)} | {' | '.join(cells)} |")
+    return "\n".join(lines) + "\n"
+
+
 def _score(found: dict[str, Any]) -> str:
     if "gain_95" not in found:
         return f"{found['crps']:.2f}"
@@ -93,6 +121,7 @@ def render() -> str:
     page = [HEAD, CALIBRATION]
     page += [calibration_table(world, found) for world, found in kinds.items()]
     page += [SCORES, *(score_table(days, parts) for days in use_scores.WITHIN_DAYS)]
+    page.append(pinball_table(use_scores.WITHIN_DAYS[0], parts))
     return "".join(page)
 
 

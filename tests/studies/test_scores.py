@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import json
 import math
 
 import numpy as np
 import pytest
 from scipy import stats
 
-from tests.studies import scores
+from tests.studies import scores, use_scores
+from tests.studies.baselines import METHODS
 
 
 def test_score_of_a_poisson_count() -> None:
@@ -86,3 +88,15 @@ def test_bootstrap_interval_of_a_mean() -> None:
     error = values.std() / math.sqrt(len(values))
     assert low == pytest.approx(1.0 - 1.96 * error, abs=0.15 * error)
     assert high == pytest.approx(1.0 + 1.96 * error, abs=0.15 * error)
+
+
+def test_the_stored_scores_are_better_than_every_plain_method_on_every_group() -> None:
+    """Over a week and over four, at every quantile: the table in RESULTS.md."""
+    parts = json.loads(use_scores.RESULTS.read_text(encoding="utf-8"))
+    assert parts["7 days, all"]["households"]["n"] >= 2000
+    for part, table in parts.items():
+        planner = table[use_scores.PLANNER]
+        for method in METHODS:
+            for score, worth in table[method].items():
+                if score == "crps" or score.startswith("pinball"):
+                    assert planner[score] < worth, (part, method, score)
