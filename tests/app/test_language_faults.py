@@ -18,7 +18,14 @@ from app.settings import ROOT
 from app.texts import FAULTS, TEXTS, tr_fault
 from planner.errors import Fault
 
-OUTSIDE = ("cli.py", "admin.py", "backup.py", "settings.py", "mail.py")
+OUTSIDE = (
+    "cli.py",
+    "admin.py",
+    "backup.py",
+    "settings.py",
+    "mail.py",
+    "assumption_changes.py",
+)
 """What only whoever runs the program reads; the command is in English."""
 
 MADE_ELSEWHERE = (
