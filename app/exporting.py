@@ -14,6 +14,19 @@ from app.settings import Settings
 from planner.scenario import ScenarioFile
 from planner.scenario_writer import write_scenario
 
+NOT_EXPORTED = {
+    "membership": "people belong to this server",
+    "feed": "calendar addresses are secrets of this server",
+    "reminder_choice": "each person chooses anew",
+    "one_time_link": "links are secrets of this server",
+    "stored_plan": "worked out again from the record",
+    "submission": "only guards against forms that are sent twice",
+    "setting_change": "the file holds what is set on its day; later changes are left out",
+    "declined_order": "an answer that changes no plan",
+    "carton_code": "asked again when a box is next read",
+}
+"""Tables of a household that its file leaves out, and why."""
+
 
 def household_file(db: Session, household_id: str) -> str | None:
     """A household's whole record as of its today, as a file; None when there is none."""

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from datetime import date, datetime
 
 from app.access import Permission
-from app.order_writing import note_delivery
+from app.order_writing import find_order, note_delivery, receipts_of
 from app.writing import (
     Change,
     Request,
@@ -20,7 +21,7 @@ from app.writing import (
 from planner.errors import InvalidValue
 from planner.household import Household
 from planner.ledger import Receipt, WrongDelivery
-from planner.order_life import delivery_of
+from planner.order_life import delivery_of, ordered_units
 
 MOST_LINES = 40
 
@@ -53,6 +54,7 @@ class DeliveryEntry:
         order_id: the open order it belongs to, if any.
         is_complete: nothing of that order is still to come.
         came_twice: the same goods on the same day are no slip.
+        came_in_excess: more than the order asked for is no slip.
     """
 
     received_at: datetime
@@ -61,6 +63,7 @@ class DeliveryEntry:
     order_id: str | None = None
     is_complete: bool = True
     came_twice: bool = False
+    came_in_excess: bool = False
 
 
 def receive_delivery(request: Request, entry: DeliveryEntry) -> Saved:
@@ -74,7 +77,8 @@ def receive_delivery(request: Request, entry: DeliveryEntry) -> Saved:
     Raises:
         InvalidInput: fields `received_at`, `order`, `lines`, `lines[n].item`,
             `lines[n].units`, `lines[n].lot`, `lines[n].expires_on`, `wrong[n].what`,
-            `wrong[n].units`, `wrong[n].lot`, and `twice` when the same is on record already.
+            `wrong[n].units`, `wrong[n].lot`, `twice` when the same is on record already, and
+            `excess` when more came than the order asked for.
     """
 
     def action(change: Change) -> str:
@@ -90,6 +94,8 @@ def receive_delivery(request: Request, entry: DeliveryEntry) -> Saved:
         )
         if not entry.came_twice:
             _refuse_twins(change.household, receipts)
+        if entry.order_id is not None and not entry.came_in_excess:
+            _refuse_excess(change.household, entry.order_id, receipts)
         entries: tuple[Receipt | WrongDelivery, ...] = (*receipts, *wrong)
         if entry.order_id is not None and receipts:
             note_delivery(
@@ -144,6 +150,23 @@ def _refuse_twins(household: Household, receipts: tuple[Receipt, ...]) -> None:
                 "if it came twice, tick the box and save again"
             )
             raise InvalidValue("twice", what, fix)
+
+
+def _refuse_excess(household: Household, order_id: str, receipts: tuple[Receipt, ...]) -> None:
+    """More than was ordered is most often boxes counted as pieces, or another order's goods."""
+    order = find_order(household, order_id)
+    ordered = ordered_units(household, order)
+    came = Counter[str]()
+    for one in (*receipts_of(household, order_id), *receipts):
+        came[one.item_code] += one.units
+    for code in dict.fromkeys(one.item_code for one in receipts):
+        if came[code] > ordered[code]:
+            what = f"{came[code]} of {household.item(code).name}"
+            fix = (
+                f"the order asked for {ordered[code]}; check the number and the order; "
+                "if so many came, tick the box and save again"
+            )
+            raise InvalidValue("excess", what, fix)
 
 
 def _fingerprint(receipt: Receipt) -> tuple[object, ...]:

@@ -30,6 +30,7 @@ from app.models import (
     OrderRow,
 )
 from app.models_links import OneTimeLinkRow
+from app.models_orders import DeclinedOrderRow
 from app.models_reminders import ReminderChoiceRow
 from app.services_accounts import add_member
 from app.services_deletion import erase_household
@@ -40,7 +41,7 @@ from planner.scenario import InvalidScenario, ScenarioFile, check_as_of, parse_s
 _NOT_EMPTY = (
     "This household has entries already, so a file cannot take its place. Nothing was changed."
 )
-_RECORDS = (DrainSessionRow, LedgerRow, OrderRow)
+_RECORDS = (DrainSessionRow, LedgerRow, OrderRow, DeclinedOrderRow)
 _OF_PEOPLE = (MembershipRow, FeedRow, ReminderChoiceRow, OneTimeLinkRow)
 """What stays when a file takes the place of an empty household."""
 
@@ -130,7 +131,7 @@ def import_into(db: Session, access: HouseholdAccess, household: Household) -> s
 
 
 def is_empty(db: Session, household_id: str) -> bool:
-    """Whether a household has no session, no entry of the shelf and no order."""
+    """Whether a household has no session, no entry of the shelf, no order and no answer to one."""
     return all(
         db.exec(select(table.id).where(table.household_id == household_id)).first() is None
         for table in _RECORDS

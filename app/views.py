@@ -111,6 +111,10 @@ class Place:
     here: bool = False
 
 
+MOST_IN_ROW = 6
+"""Longer menus show four pages and fold the rest."""
+
+
 class Places(tuple[Place, ...]):  # noqa: SLOT001  (a tuple cannot have slots with values)
     """The pages in the row at the top.
 
@@ -119,6 +123,16 @@ class Places(tuple[Place, ...]):  # noqa: SLOT001  (a tuple cannot have slots wi
     """
 
     whose: str = ""
+
+    @property
+    def row(self) -> tuple[Place, ...]:
+        """Those that are always in sight."""
+        return self[:4] if len(self) > MOST_IN_ROW else self
+
+    @property
+    def folded(self) -> tuple[Place, ...]:
+        """The others."""
+        return self[len(self.row) :]
 
     @classmethod
     def of(cls, root: str, pages: Iterable[tuple[str, str]], here: str, whose: str = "") -> Places:
@@ -140,12 +154,16 @@ class Sign:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Told:
-    """What has just been done, with a way to take it back at `undo_path` of the household."""
+    """What has just been done, with a way to take it back at `undo_path` of the household.
+
+    `undo_page` names the page that taking it back leads to.
+    """
 
     text: str
     more: tuple[str, ...] = ()
     undo_id: str = ""
     undo_path: str = "/undo"
+    undo_page: str = ""
 
 
 def sign_of(urgency: Urgency) -> Sign:
@@ -161,7 +179,7 @@ def sign_of(urgency: Urgency) -> Sign:
 def household_places(access: HouseholdAccess, here: str) -> Places:
     """The pages of one household that this role may use."""
     root = f"/h/{access.household_id}"
-    pages = [("Overview", ""), ("Sessions", "/sessions"), ("Shelf", "/shelf"), ("Order", "/order")]
+    pages = [("Overview", ""), ("Shelf", "/shelf"), ("Order", "/order"), ("Sessions", "/sessions")]
     pages += [("What if", "/what-if"), ("Paper", "/paper")]
     if access.may(Permission.RECORD):
         pages.insert(1, ("Record", "/sessions/new"))
@@ -217,13 +235,22 @@ def short_day(day: date | None, today: date) -> str:
     return DASH if day is None else day_text(day, today=today)
 
 
-def told_of(done: str, entry: str = "", more: tuple[str, ...] = ()) -> Told | None:
-    """What the page before has done; the address carries codes only, nothing personal."""
+def told_of(
+    done: str, entry: str = "", more: tuple[str, ...] = (), *, page: str = ""
+) -> Told | None:
+    """What the page before has done; the address carries codes only, nothing personal.
+
+    Args:
+        done: what was done, as a code.
+        entry: what can be taken back, if anything.
+        more: further sentences.
+        page: name of the page that taking it back leads to; the overview by default.
+    """
     text = _DONE.get(done)
     if text is None:
         return None
     may_undo = done not in ("undone", "already") and _KEY.fullmatch(entry)
-    return Told(text=tr(text), more=more, undo_id=entry if may_undo else "")
+    return Told(text=tr(text), more=more, undo_id=entry if may_undo else "", undo_page=page)
 
 
 def after(path: str, done: str, entry: str = "", *, before: str = "") -> Response:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -10,7 +11,7 @@ from app.texts import tr
 from planner.delivery import SupplierCalendar
 from planner.household import Household
 from planner.ledger import Receipt
-from planner.order_life import next_kinds, steps_of
+from planner.order_life import next_kinds, ordered_units, steps_of
 from planner.order_steps import BY_DELIVERY, OrderStatus, OrderStep
 from planner.runout import coming_orders
 from planner.supply import Order
@@ -72,15 +73,21 @@ def receipts_for(record: Household, order: Order) -> tuple[Receipt, ...]:
     )
 
 
+def units_to_come(record: Household, order: Order, today: date) -> Mapping[str, int]:
+    """Single units of an order that are still to come, by item code."""
+    coming = coming_orders(record, SupplierCalendar(record.supplier), today)
+    return next((one.units for one in coming if one.order.id == order.id), {})
+
+
 def goods_shown(record: Household, order: Order, today: date) -> tuple[GoodsShown, ...]:
     """What was ordered, item by item."""
     names = wording.names_of(record)
-    coming = coming_orders(record, SupplierCalendar(record.supplier), today)
-    to_come = next((one.units for one in coming if one.order.id == order.id), {})
-    ordered: dict[str, int] = {}
+    to_come = units_to_come(record, order, today)
+    boxes: dict[str, int] = {}
     for line in order.lines:
-        ordered[line.item_code] = ordered.get(line.item_code, 0) + line.boxes
-    came = dict.fromkeys(ordered, 0)
+        boxes[line.item_code] = boxes.get(line.item_code, 0) + line.boxes
+    ordered = ordered_units(record, order)
+    came = dict.fromkeys(boxes, 0)
     for one in receipts_for(record, order):
         came[one.item_code] = came.get(one.item_code, 0) + one.units
 
@@ -91,9 +98,15 @@ def goods_shown(record: Household, order: Order, today: date) -> tuple[GoodsShow
         GoodsShown(
             code=code,
             name=names.items[code],
-            boxes=wording.count_text(ordered.get(code, 0), "boxes"),
-            ordered=units(code, ordered.get(code, 0) * record.item(code).units_per_box),
-            came=units(code, count),
+            boxes=wording.count_text(boxes.get(code, 0), "boxes"),
+            ordered=units(code, ordered[code]),
+            came=units(code, count)
+            if count <= ordered[code]
+            else tr(
+                "{came}, {more} more than ordered",
+                came=units(code, count),
+                more=count - ordered[code],
+            ),
             to_come=units(code, to_come.get(code, 0)) if order.is_open else "",
         )
         for code, count in came.items()

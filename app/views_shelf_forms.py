@@ -24,6 +24,7 @@ LABELS = {
     "order": "Order",
     "cause": "What happened",
     "twice": "The delivery",
+    "excess": "The delivery",
     "lines[].item": "Item in line {n}",
     "lines[].units": "Units in line {n}",
     "lines[].lot": "Lot in line {n}",
@@ -32,6 +33,9 @@ LABELS = {
     "wrong[].units": "How many came by mistake ({n})",
     "wrong[].lot": "Lot that came by mistake ({n})",
 }
+QUESTIONS = (("twice", "It came twice"), ("excess", "So many came"))
+"""Asked about a delivery only when it looks like a slip."""
+
 STANDS_FOR = {"at": "day", "received_at": "day"}
 
 MOVE_CHOICES = (

@@ -7,11 +7,13 @@ up, or the order is cancelled. Every function gives a new order and leaves the o
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import datetime, time
 
 from planner.errors import InvalidValue
+from planner.household import Household
 from planner.ledger import Receipt
 from planner.order_steps import BY_DELIVERY, OrderStatus, OrderStep, state_after
 from planner.supply import Order
@@ -62,6 +64,14 @@ def delivery_of(receipt: Receipt) -> str:
         ['v0000012', 'v0000012', 'r7']
     """
     return _LINE_NUMBER.sub("", receipt.id)
+
+
+def ordered_units(household: Household, order: Order) -> Counter[str]:
+    """Single units that an order asks for, by item code."""
+    units = Counter[str]()
+    for line in order.lines:
+        units[line.item_code] += line.boxes * household.item(line.item_code).units_per_box
+    return units
 
 
 def steps_of(order: Order, receipts: Iterable[Receipt]) -> tuple[OrderStep, ...]:

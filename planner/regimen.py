@@ -105,8 +105,13 @@ def parse_rrule(text: str, starts_on: date) -> rrule:
 
     Raises:
         InvalidValue: when the text is not one daily, weekly, monthly or yearly rule that
-            falls on a day within two years.
+            falls on a day within two years, or when no calendar reaches that far.
     """
+    try:
+        last_look = starts_on + _TWO_YEARS
+    except OverflowError as error:
+        fix = "no calendar reaches two years further; check the year"
+        raise InvalidValue("starts_on", starts_on, fix) from error
     rule_text = text.strip().upper().removeprefix("RRULE:")
     parts = dict(part.partition("=")[::2] for part in rule_text.split(";"))
     if parts.get("FREQ") not in _FREQUENCIES or not _RULE.fullmatch(rule_text):
@@ -119,7 +124,7 @@ def parse_rrule(text: str, starts_on: date) -> rrule:
         rule = rrulestr(days_only, dtstart=datetime.combine(starts_on, time.min))
         if not isinstance(rule, rrule):
             raise TypeError("several rules")  # noqa: TRY301
-        first = next(iter(_ending(rule, starts_on + _TWO_YEARS)), None)
+        first = next(iter(_ending(rule, last_look)), None)
     except (ValueError, TypeError) as error:
         fix = f"it is not a recurrence rule of RFC 5545 ({error})"
         raise InvalidValue("rrule", text, fix) from error

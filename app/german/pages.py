@@ -10,12 +10,12 @@ PAGES: dict[str, str] = {
     "Sign out": "Abmelden",
     "<1>{1}</1> <2>Go to another household</2>": "<1>{1}</1> <2>Zu einem anderen Haushalt</2>",
     "Pages": "Seiten",
-    "Undo": "Zurücknehmen",
     "<1>{1}</1> <2>When to call somebody</2>": "<1>{1}</1> <2>Wann Sie anrufen sollten</2>",
     "Please check what you entered": "Bitte prüfen Sie Ihre Eingaben",
     "Nothing was saved yet. Your entries are still here.": (
         "Noch ist nichts gespeichert. Ihre Eingaben sind noch da."
     ),
+    "Back to the shelf": "Zurück zum Regal",
     "Go to the start page": "Zur Startseite",
     "Sign in": "Anmelden",
     "E-mail address": "E-Mail-Adresse",
@@ -28,7 +28,9 @@ PAGES: dict[str, str] = {
     # The patient's page.
     "Days of supply": "So lange reicht das Material",
     "Record a session": "Sitzung aufschreiben",
-    "Last one written down: {1}.": "Zuletzt aufgeschrieben: {1}.",
+    "Last one written down: {1}. <1>All sessions</1>": (
+        "Zuletzt aufgeschrieben: {1}. <1>Alle Sitzungen</1>"
+    ),
     "What comes next": "Wie es weitergeht",
     "See the order": "Zur Bestellung",
     "Good to know": "Gut zu wissen",
@@ -175,8 +177,11 @@ PAGES: dict[str, str] = {
         "wie lange es haltbar ist."
     ),
     "It came twice": "Es kam zweimal",
+    "So many came": "So viel kam",
+    "{came}, {more} more than ordered": "{came}, {more} mehr als bestellt",
     "Which order is it?": "Welche Bestellung ist es?",
     "Day it came": "Tag, an dem sie kam",
+    "More": "Mehr",
     "More lines": "Weitere Zeilen",
     "Line {1}": "Zeile {1}",
     "Item in line ": "Artikel in Zeile ",

@@ -170,7 +170,6 @@ PAGES_MORE: dict[str, str] = {
         "Aufschreiben müssen Sie Mengen weiterhin in ml, wie sie auf der Flasche stehen."
     ),
     "Language": "Sprache",
-    "Back to the start": "Zurück zum Start",
     "Time away": "Abwesenheit",
     "Time away from home": "Zeit außer Haus",
     "Change a time away": "Eine Abwesenheit ändern",

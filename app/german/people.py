@@ -70,8 +70,8 @@ PEOPLE: dict[str, str] = {
     "Keep a copy of the data, or delete it": "Die Daten sichern oder löschen",
     # The account.
     "Your account": "Ihr Konto",
-    "You sign in with {1}. <1>How pages look</1>": (
-        "Sie melden sich mit {1} an. <1>Wie Seiten aussehen</1>"
+    "You sign in with {1}. <1>How you see things</1>": (
+        "Sie melden sich mit {1} an. <1>Wie Sie die Seiten sehen</1>"
     ),
     "Save the name": "Namen speichern",
     "Your password": "Ihr Passwort",
@@ -137,10 +137,12 @@ PEOPLE: dict[str, str] = {
         "Eine Datei enthält die ganze Aufzeichnung: Plan, Sitzungen, Regal und Bestellungen. Sie "
         "können sie hier oder anderswo wieder einlesen."
     ),
-    "It does not hold people, passwords, calendar addresses or reminders. It does hold health data, "
-    "so keep it in a safe place.": (
-        "Sie enthält keine Personen, Passwörter, Kalenderadressen oder Erinnerungen. Sie enthält "
-        "aber Gesundheitsdaten. Bewahren Sie sie sicher auf."
+    "It does not hold people, passwords, calendar addresses or reminders. It leaves out box codes, "
+    "answers to orders that were not needed, and settings that start on a later day. It does hold "
+    "health data, so keep it in a safe place.": (
+        "Sie enthält keine Personen, Passwörter, Kalenderadressen oder Erinnerungen. Auch Codes auf "
+        "Packungen, Antworten auf nicht nötige Bestellungen und Einstellungen, die erst später "
+        "gelten, fehlen darin. Sie enthält aber Gesundheitsdaten. Bewahren Sie sie sicher auf."
     ),
     "Save the file": "Datei speichern",
     "Read a copy in": "Eine Kopie einlesen",

@@ -54,7 +54,7 @@ def show_record(
     One that a count brought to light lies before it, so that its day and time are left open.
     """
     values = {} if before else {"day": now.date().isoformat(), "time": f"{now:%H:%M}"}
-    told = told_of(done, before) if before else None
+    told = told_of(done, before, page="shelf") if before else None
     return _record_page(db, login, access, Form(values=values), now, told=told)
 
 

@@ -56,7 +56,7 @@ def show_shelf(
     context = {
         "places": household_places(access, "Shelf"),
         "household_id": access.household_id,
-        "told": told_of(done, entry),
+        "told": told_of(done, entry, page="shelf"),
         "may_record": access.may(Permission.RECORD),
         "supplier": wording.supplier_text(wording.names_of(record)),
         "recalls": recall_lines(record, now.date()),

@@ -192,7 +192,7 @@ def _item_page(
     context = {
         "places": household_places(access, "Shelf"),
         "household_id": access.household_id,
-        "told": told_of(done, before) if before else None,
+        "told": told_of(done, before, page="shelf") if before else None,
         "form": form,
         "items": item_choices(record),
         "lots": sorted({getattr(one, "lot", "") for one in record.ledger} - {""}),

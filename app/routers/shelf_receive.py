@@ -17,8 +17,9 @@ from app.forms import Form, FormReader, renumbered, texts
 from app.services import DeliveryEntry, DeliveryLine, WrongLine, receive_delivery
 from app.views import after, household_places, render, told_of
 from app.views_carton import Reading, ask_again, read_code
+from app.views_order_life import units_to_come
 from app.views_shelf import item_choices, open_orders
-from app.views_shelf_forms import LABELS, STANDS_FOR, entry_moment, standing_count
+from app.views_shelf_forms import LABELS, QUESTIONS, STANDS_FOR, entry_moment, standing_count
 from app.writing import Request
 from planner.household import Household
 from planner.ledger import Recall
@@ -46,9 +47,8 @@ def show_receive(
     values = {"day": now.date().isoformat(), "order": order, "complete": "yes", "before": before}
     wanted = next((one for one in record.orders if one.id == order and one.is_open), None)
     if wanted is not None:
-        for n, line in enumerate(wanted.lines, 1):
-            units = line.boxes * record.item(line.item_code).units_per_box
-            values |= {f"lines[{n}].item": line.item_code, f"lines[{n}].units": str(units)}
+        for n, (code, units) in enumerate(units_to_come(record, wanted, now.date()).items(), 1):
+            values |= {f"lines[{n}].item": code, f"lines[{n}].units": str(units)}
     return _receive_page(record, login, access, Form(values=values), done=done)
 
 
@@ -161,6 +161,7 @@ def _delivery_entry(
         order_id=reader.text("order") or None,
         is_complete=reader.text("complete") == "yes",
         came_twice=reader.text("twice") == "yes",
+        came_in_excess=reader.text("excess") == "yes",
     )
 
 
@@ -176,20 +177,25 @@ def _receive_page(
     asks: bool = False,
 ) -> Response:
     before = form.value("before")
+    awaited = open_orders(record)
     wrong_rows = range(1, WRONG_ROWS + 1)
     context = {
         "places": household_places(access, "Shelf"),
         "household_id": access.household_id,
-        "told": told_of(done, before) if before else None,
+        "told": told_of(done, before, page="shelf") if before else None,
         "form": form,
         "reading": reading,
         "asks": asks,
         "items": item_choices(record),
-        "orders": [("", "No order"), *open_orders(record)],
+        "orders": [("", "No order"), *awaited] if awaited or form.faults_at("order") else [],
         "rows": range(1, DELIVERY_ROWS + 1),
         "more_open": any(form.value(f"lines[{n}].units") for n in range(3, DELIVERY_ROWS + 1)),
         "wrong_rows": wrong_rows,
         "wrong_open": bool(_rows_filled(dict(form.values), "wrong", WRONG_ROWS, _WRONG_FIELDS)),
-        "ask_twice": bool(form.faults_at("twice")) or form.value("twice") == "yes",
+        "questions": [
+            (name, text)
+            for name, text in QUESTIONS
+            if form.faults_at(name) or form.value(name) == "yes"
+        ],
     }
     return render("receive.html", context, login=login, status=status)

@@ -42,7 +42,7 @@ def test_the_patient_sees_the_answer_at_once_and_records_a_session(
     page.get_by_label("The bottle was full").check()
     press(page, "Save")
     expect(page.get_by_role("status")).to_contain_text("Your session is written down.")
-    press(page, "Undo")
+    press(page, "Take back")
     expect(page.get_by_role("status")).to_contain_text("That entry was taken back.")
 
 

@@ -55,6 +55,12 @@ def test_a_rule_that_is_none_is_refused_by_name(rule: str) -> None:
     assert found.value.fault.field == "rrule"
 
 
+@pytest.mark.parametrize("starts_on", [date(9998, 1, 2), date.max])
+def test_a_rule_that_begins_at_the_end_of_the_calendar_is_refused(starts_on: date) -> None:
+    with pytest.raises(InvalidValue, match=f"starts_on is {starts_on}: no calendar reaches"):
+        Regimen(starts_on=starts_on, pattern=Pattern.RRULE, rrule="FREQ=DAILY")
+
+
 @pytest.mark.parametrize("n_days", [0, 61, None, 2.5, True])
 def test_a_gap_out_of_bounds_is_refused_by_name(n_days: object) -> None:
     with pytest.raises(InvalidValue):

@@ -61,6 +61,29 @@ def check(page: str) -> None:
 
 
 @pytest.mark.parametrize(
+    ("who", "path", "in_sight", "folded"),
+    [
+        ("pat", "/h/home", ["", "/sessions/new", "/shelf", "/order"], 6),
+        ("vic", "/h/home", ["", "/shelf", "/order", "/sessions"], 5),
+        ("cody", "/agency/ours", ["", "/order", "/calendar", "/people"], 0),
+    ],
+)
+def test_a_long_menu_shows_the_daily_pages_and_folds_the_rest(
+    who: str, path: str, in_sight: list[str], folded: int, enter: Enter
+) -> None:
+    page = enter(who).get(path).text
+    menu = page.partition('aria-label="Pages"')[2].partition("</nav>")[0]
+    row, _, rest = menu.partition("<details")
+    assert re.findall(r'href="([^"]+)"', row) == [path + one for one in in_sight]
+    assert rest.count("href=") == folded
+
+
+@pytest.mark.parametrize("path", ["/account", "/display", "/when-to-call", "/start", "/import"])
+def test_a_page_of_no_household_leads_home(path: str, enter: Enter) -> None:
+    assert "Go to the start page" in enter("pat").see(path)
+
+
+@pytest.mark.parametrize(
     ("who", "paths"),
     [
         ("pat", HOUSEHOLD_PAGES),

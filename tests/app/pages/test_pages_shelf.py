@@ -162,7 +162,7 @@ def test_the_answer_is_kept_with_the_count_and_leads_on(
     answer = count(cara, units, cause)
     assert answer.headers["location"].partition("?")[0] == page
     said = cara.follow(answer)
-    assert "Your count is written down. Undo" in said
+    assert "Your count is written down. Take back" in said
     entry = record(db).ledger[-1]
     assert isinstance(entry, Count)
     assert (entry.units, entry.cause) == (int(units), DifferenceCause(cause))

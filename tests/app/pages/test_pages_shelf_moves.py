@@ -15,7 +15,9 @@ from tests.app.pages.conftest import Enter
 from tests.app.pages.visitor import Visitor, faults_of, forms_of, text_of
 
 SHELF = "/h/home/shelf"
-MOVE, RECALL, RECEIVE = (f"{SHELF}/{name}" for name in ("move", "recall", "receive"))
+MOVE, RECALL, RECEIVE, COUNT = (
+    f"{SHELF}/{name}" for name in ("move", "recall", "receive", "count")
+)
 
 
 def record(db: Session) -> Household:
@@ -32,7 +34,7 @@ def move(visitor: Visitor, where: str, units: str, **more: str) -> str:
 
 def test_goods_are_packed_told_apart_and_unpacked(cara: Visitor) -> None:
     said = move(cara, "bag", "4")
-    assert "That is written down. Undo" in said
+    assert "That is written down. Take back" in said
     assert "7 kits to use" in said
     assert "4 kits in the travel bag" in said
     assert "L1 Sun 31 January 2027 4 kits in the travel bag" in said
@@ -153,7 +155,7 @@ def test_wrong_goods_are_kept_apart_until_they_have_left(cara: Visitor, db: Sess
     (form,) = (one for one in forms_of(cara.get(SHELF)) if one.action.endswith("/wrong"))
     answer = cara.post(form.action, form.values)
     said = cara.follow(answer)
-    assert "The wrong goods are off the list. Undo" in said
+    assert "The wrong goods are off the list. Take back" in said
     assert "not stock. 5 pieces" not in said
     assert isinstance(record(db).ledger[-1], WrongReturn)
     cara.follow(cara.send(answer.headers["location"], {}, "entry"))
@@ -196,6 +198,36 @@ def test_the_same_delivery_on_one_day_is_asked_about(cara: Visitor, db: Session)
     assert "It came twice" in text_of(asked)
     said = cara.follow(cara.post(RECEIVE, form.values | {"twice": "yes"}))
     assert "21 kits to use" in said
+
+
+def test_more_than_an_order_asked_for_is_asked_about(cara: Visitor, db: Session) -> None:
+    part = {"order": "o1", "complete": "no", "lines[1].item": KIT, "lines[1].units": "4"}
+    cara.follow(cara.send(RECEIVE, part, "lines[1].units"))
+    assert cara.form(f"{RECEIVE}?order=o1", "order").values["lines[1].units"] == "6"
+    more = part | {"lines[1].units": "9", "lines[1].lot": "N7"}
+    asked = cara.send(RECEIVE, more, "lines[1].units")
+    assert asked.status_code == 422
+    (fault,) = faults_of(asked)
+    assert fault.startswith("The delivery is 13 of Kit, half litre. The order asked for 10;")
+    (form,) = (one for one in forms_of(asked) if "lines[1].units" in one.values)
+    assert (form.values["lines[1].units"], form.values["lines[1].lot"]) == ("9", "N7")
+    said = cara.follow(cara.post(RECEIVE, form.values | {"excess": "yes"}))
+    assert "24 kits to use" in said
+    assert "13 kits, 3 more than ordered" in cara.see("/h/home/orders/o1")
+
+
+def test_without_an_open_order_none_is_asked_about(cara: Visitor) -> None:
+    assert "Which order is it?" in cara.see(RECEIVE)
+    cara.follow(cara.send(RECEIVE, {"order": "o1", "lines[1].units": "10"}, "lines[1].units"))
+    said = cara.see(RECEIVE)
+    assert "Which order is it?" not in said
+    assert "Is the order complete now?" not in said
+
+
+def test_taking_back_leads_to_the_shelf(cara: Visitor) -> None:
+    answer = cara.send(COUNT, {"item": BOTTLE, "units": "4"}, "units")
+    back = cara.send(answer.headers["location"], {}, "entry")
+    assert back.headers["location"] == "/h/home/shelf?done=undone"
 
 
 def test_an_order_is_not_received_twice(cara: Visitor, db: Session) -> None:
