@@ -206,6 +206,14 @@ FAULTS: dict[str, str] = {
     "it is marked as received on {day} already; choose another order, or none": (
         "sie ist schon am {day} als gekommen vermerkt; wählen Sie eine andere Bestellung oder keine"
     ),
+    "the order asked for {count}; check the number and the order; if so many came, tick the box "
+    "and save again": (
+        "bestellt waren {count}; prüfen Sie die Zahl und die Bestellung; wenn so viel kam, kreuzen "
+        "Sie das Kästchen an und speichern Sie noch einmal"
+    ),
+    "no calendar reaches two years further; check the year": (
+        "kein Kalender reicht zwei Jahre weiter; prüfen Sie das Jahr"
+    ),
     "the same is written down for {day} already; if it came twice, tick the box and save again": (
         "dasselbe ist für den {day} schon aufgeschrieben; kam es zweimal, kreuzen Sie das Kästchen "
         "an, und speichern Sie noch einmal"
