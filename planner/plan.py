@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Iterable, Iterator
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import replace
 from datetime import date, time, timedelta
 
@@ -105,10 +107,46 @@ def make_plan(household: Household, as_of: date, *, at: time | None = None) -> P
     )
 
 
-def make_plans(households: Iterable[Household], as_of: date) -> Iterator[Plan]:
-    """Plan many households as of one day, in their order."""
-    for household in households:
-        yield make_plan(household, as_of)
+def make_plans(
+    households: Iterable[Household], as_of: date, *, workers: int = 1
+) -> Iterator[Plan]:
+    """Plan many households as of one day, in their order.
+
+    Each plan is the one `make_plan` gives. Households are taken as plans are asked for, at
+    most two for each worker ahead, so that memory does not grow with their number and a
+    generator may read them from a file or a database. They are taken in the caller's thread.
+
+    Args:
+        households: the records; taken one by one.
+        as_of: the day of the plans.
+        workers: threads that plan side by side. More than one helps where the compiled steps
+            are installed, since only these leave Python's lock.
+
+    Raises:
+        InvalidHousehold: at the household whose record claims to know what happens after
+            `as_of`; the plans before it have been given by then.
+        ValueError: for less than one worker.
+    """
+    if workers < 1:
+        message = f"workers is {workers}: give at least one"
+        raise ValueError(message)
+    if workers == 1:
+        return (make_plan(household, as_of) for household in households)
+    return _side_by_side(households, as_of, workers)
+
+
+def _side_by_side(households: Iterable[Household], as_of: date, workers: int) -> Iterator[Plan]:
+    coming: deque[Future[Plan]] = deque()
+    pool = ThreadPoolExecutor(workers)
+    try:
+        for household in households:
+            coming.append(pool.submit(make_plan, household, as_of))
+            if len(coming) > 2 * workers:
+                yield coming.popleft().result()
+        while coming:
+            yield coming.popleft().result()
+    finally:
+        pool.shutdown(cancel_futures=True)
 
 
 def _is_needed(order: ComingOrder, shelves: tuple[ShelfRunOut, ...]) -> bool:
