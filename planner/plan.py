@@ -107,9 +107,7 @@ def make_plan(household: Household, as_of: date, *, at: time | None = None) -> P
     )
 
 
-def make_plans(
-    households: Iterable[Household], as_of: date, *, workers: int = 1
-) -> Iterator[Plan]:
+def make_plans(households: Iterable[Household], as_of: date, *, workers: int = 1) -> Iterator[Plan]:
     """Plan many households as of one day, in their order.
 
     Each plan is the one `make_plan` gives. Households are taken as plans are asked for, at
