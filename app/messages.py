@@ -161,6 +161,10 @@ ENGLISH: dict[str, Message] = {
         "{item}: {allowed_boxes} for now, not {wanted_boxes}. The next box may not be needed: "
         "the chance that it is opened is {chance}. You can order it later."
     ),
+    "goods-come-short-dated": (
+        "{item} came last with {days} to go until the use-by date. No more is proposed than can "
+        "be used in that time. Ask {supplier} for goods that last longer."
+    ),
     "no-room-at-home": (
         "{item}: {wanted_boxes} would be needed, but there is room for {allowed_boxes}. You set "
         "the most to keep at home to {most_units} pieces. Order sooner again, or make room."

@@ -367,6 +367,7 @@ _COUNTED = {
     "minimum_boxes": "boxes",
     "sessions": "sessions",
     "per_days": "days",
+    "days": "days",
 }
 _IN_UNITS = ("units", "recorded", "counted", "authorized_units")
 

@@ -19,6 +19,7 @@ from planner.caps import capped_lines
 from planner.delivery import Arrival, SupplierCalendar, likely_latest, most_likely
 from planner.demand import UseChances, chance_beyond
 from planner.household import Household
+from planner.ledger import Receipt
 from planner.normal import Floats
 from planner.refill_rules import refill_window, rule_on
 from planner.results import OrderProposal, ProposedLine, Reason, ReasonCode
@@ -88,6 +89,7 @@ def propose_order(facts: ReorderFacts) -> tuple[OrderProposal, tuple[Reason, ...
     if order_by is None:
         return _nothing(today_risk), (Reason.because(ReasonCode.NOTHING_TO_ORDER),)
     until = _covers_until(facts, order_by, facts.household.settings.cover_days)
+    until, short_dated = _until_use_by(facts, order_by, until)
     last_day = (until - facts.as_of).days - 1
     risk_per_shelf = facts.allowed_risk / len(facts.shelves)
     boxes = {
@@ -118,9 +120,37 @@ def propose_order(facts: ReorderFacts) -> tuple[OrderProposal, tuple[Reason, ...
         covers_until=until,
         chance_short=_chance_short(facts, lines, order_by, last_day),
     )
-    reasons = [*_order_reasons(facts, proposal), *left_for_later, *capped]
+    reasons = [*_order_reasons(facts, proposal), *short_dated, *left_for_later, *capped]
     proposal, conflict = _with_refill_window(facts, proposal)
     return proposal, (*reasons, *conflict)
+
+
+def _until_use_by(
+    facts: ReorderFacts, order_by: date, until: date
+) -> tuple[date, tuple[Reason, ...]]:
+    """Order no more than can be used in date, going by the goods that came last."""
+    codes = {
+        code
+        for shelf in facts.shelves
+        for code in (shelf.forecast.kit_code, shelf.forecast.bottle_code)
+    }
+    dated = {
+        entry.item_code: (entry.expires_on - entry.at.date()).days
+        for entry in sorted(
+            (one for one in facts.household.valid_entries if isinstance(one, Receipt)),
+            key=lambda one: one.at,
+        )
+        if entry.expires_on is not None and entry.item_code in codes
+    }
+    if not dated:
+        return until, ()
+    item = min(dated, key=lambda code: dated[code])
+    arrival = most_likely(facts.arrivals_by(order_by))
+    usable_until = arrival + timedelta(days=dated[item] + 1)
+    if usable_until >= until:
+        return until, ()
+    reason = Reason.because(ReasonCode.GOODS_COME_SHORT_DATED, item=item, days=dated[item])
+    return max(usable_until, arrival + timedelta(days=1)), (reason,)
 
 
 def _nothing(today_risk: float) -> OrderProposal:

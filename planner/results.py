@@ -32,6 +32,7 @@ class ReasonCode(StrEnum):
     ABOVE_AUTHORIZED = "above-authorized"
     ORDER_CAPPED = "order-capped"
     LAST_BOX_LEFT_FOR_LATER = "last-box-left-for-later"
+    GOODS_COME_SHORT_DATED = "goods-come-short-dated"
     NO_ROOM_AT_HOME = "no-room-at-home"
     PRESCRIPTION_ENDS = "prescription-ends"
     BELOW_MINIMUM_ORDER = "below-minimum-order"

@@ -157,6 +157,11 @@ PLANS: dict[str, Message] = {
         "nicht gebraucht: Sie wird mit einer Chance von {chance} geöffnet. Man kann sie später "
         "bestellen."
     ),
+    "goods-come-short-dated": (
+        "{item}: Bei der letzten Lieferung waren es noch {days} bis zum Verfallsdatum. Es wird "
+        "nicht mehr vorgeschlagen, als in dieser Zeit verbraucht werden kann. Fragen Sie nach "
+        "länger haltbarer Ware: {supplier}."
+    ),
     "no-room-at-home": (
         "{item}: Nötig wären {wanted_boxes}, Platz ist aber nur für {allowed_boxes}. Sie haben "
         "angegeben, dass höchstens {most_units} Stück zu Hause liegen sollen. Bestellen Sie "

@@ -52,6 +52,7 @@ FACTS: dict[ReasonCode, dict[str, Fact]] = {
         "allowed_boxes": 2,
         "chance": 0.31,
     },
+    ReasonCode.GOODS_COME_SHORT_DATED: {"item": "K5", "days": 20},
     ReasonCode.NO_ROOM_AT_HOME: {
         "item": "K5",
         "wanted_boxes": 3,

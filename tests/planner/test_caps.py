@@ -12,7 +12,16 @@ from planner.errors import InvalidValue
 from planner.household import ClinicalGroup, PlanSettings
 from planner.plan import make_plan
 from planner.results import Plan, ReasonCode
-from tests.builders import KIT, TODAY, day, make_household, sessions_every, stocked
+from tests.builders import (
+    KIT,
+    TODAY,
+    day,
+    make_household,
+    moment,
+    receipt,
+    sessions_every,
+    stocked,
+)
 
 
 def plan(**settings: object) -> Plan:
@@ -111,3 +120,24 @@ def test_the_chance_that_a_box_is_opened_is_that_of_a_race(
     reason = at_once.reason(ReasonCode.LAST_BOX_LEFT_FOR_LATER)
     assert reason is not None
     assert float(str(reason.facts["chance"])) < 1e-6
+
+
+@pytest.mark.parametrize(("days_left", "binds"), [(12, True), (900, False)])
+def test_no_more_is_ordered_than_can_be_used_in_date(days_left: int, binds: bool) -> None:
+    """Goods that came last with few days to go are taken to come so again."""
+    came = receipt(14, KIT, at=moment(-1), expires_on=day(-1 + days_left))
+    found = make_plan(
+        make_household(
+            sessions=sessions_every(1, 30, 200, 260, 230),
+            ledger=(came,),
+            settings={"cover_days": 60},
+        ),
+        TODAY,
+    )
+    reason = found.reason(ReasonCode.GOODS_COME_SHORT_DATED)
+    assert (reason is not None) is binds
+    if reason is not None:
+        assert reason.facts["days"] == days_left
+        arrival, until = found.order.usual_arrival_on, found.order.covers_until
+        assert arrival is not None
+        assert until == arrival + timedelta(days=days_left + 1)
