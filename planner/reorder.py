@@ -128,7 +128,7 @@ def propose_order(facts: ReorderFacts) -> tuple[OrderProposal, tuple[Reason, ...
 def _until_use_by(
     facts: ReorderFacts, order_by: date, until: date
 ) -> tuple[date, tuple[Reason, ...]]:
-    """Order no more than can be used in date, going by the goods that came last."""
+    """Order no more than can be used in date, going by the last delivery of each item."""
     codes = {
         code
         for shelf in facts.shelves
@@ -140,7 +140,7 @@ def _until_use_by(
             (one for one in facts.household.valid_entries if isinstance(one, Receipt)),
             key=lambda one: one.at,
         )
-        if entry.expires_on is not None and entry.item_code in codes
+        if entry.order_id and entry.expires_on is not None and entry.item_code in codes
     }
     if not dated:
         return until, ()

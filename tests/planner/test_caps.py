@@ -12,11 +12,13 @@ from planner.errors import InvalidValue
 from planner.household import ClinicalGroup, PlanSettings
 from planner.plan import make_plan
 from planner.results import Plan, ReasonCode
+from planner.supply import OrderStatus
 from tests.builders import (
     KIT,
     TODAY,
     day,
     make_household,
+    make_order,
     moment,
     receipt,
     sessions_every,
@@ -125,11 +127,13 @@ def test_the_chance_that_a_box_is_opened_is_that_of_a_race(
 @pytest.mark.parametrize(("days_left", "binds"), [(12, True), (900, False)])
 def test_no_more_is_ordered_than_can_be_used_in_date(days_left: int, binds: bool) -> None:
     """Goods that came last with few days to go are taken to come so again."""
-    came = receipt(14, KIT, at=moment(-1), expires_on=day(-1 + days_left))
+    came = receipt(14, KIT, at=moment(-1), expires_on=day(-1 + days_left), order_id="o1")
+    order = make_order([(KIT, 1)], placed=-8, status=OrderStatus.RECEIVED, received_on=day(-1))
     found = make_plan(
         make_household(
             sessions=sessions_every(1, 30, 200, 260, 230),
             ledger=(came,),
+            orders=(order,),
             settings={"cover_days": 60},
         ),
         TODAY,
