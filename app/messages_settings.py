@@ -86,7 +86,7 @@ ENGLISH_SETTINGS: dict[str, Message] = {
     # The first record of a household.
     "start-kit": "Kit, {size} mL",
     "start-bottle": "Loose bottle, {size} mL",
-    "start-supplier": "My supplier",
+    "start-supplier": "your supplier",
     "start-leans": (
         "Nothing is known yet about your own use. So this first plan goes by what is usual for "
         "others and may be off. It gets better with each session you write down."

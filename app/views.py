@@ -111,23 +111,21 @@ class Place:
     here: bool = False
 
 
-MOST_IN_ROW = 6
-"""Longer menus show four pages and fold the rest."""
-
-
 class Places(tuple[Place, ...]):  # noqa: SLOT001  (a tuple cannot have slots with values)
     """The pages in the row at the top.
 
     Attributes:
         whose: name of the household they belong to; empty where the person has no other.
+        n_in_row: how many are always in sight; the rest is folded.
     """
 
     whose: str = ""
+    n_in_row: int | None = None
 
     @property
     def row(self) -> tuple[Place, ...]:
         """Those that are always in sight."""
-        return self[:4] if len(self) > MOST_IN_ROW else self
+        return self[: self.n_in_row]
 
     @property
     def folded(self) -> tuple[Place, ...]:
@@ -185,7 +183,9 @@ def household_places(access: HouseholdAccess, here: str) -> Places:
         pages.insert(1, ("Record", "/sessions/new"))
     pages += [("Calendar", "/calendar"), ("People", "/people"), ("Settings", "/settings")]
     whose = access.household_name if access.one_of_several else ""
-    return Places.of(root, pages, here, whose)
+    places = Places.of(root, pages, here, whose)
+    places.n_in_row = pages.index(("Sessions", "/sessions"))
+    return places
 
 
 def agency_places(agency_id: str, here: str) -> Places:

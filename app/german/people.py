@@ -162,7 +162,6 @@ PEOPLE: dict[str, str] = {
         "diesen Dienst betreibt."
     ),
     "Go to the sign-in page": "Zur Anmeldung",
-    "Go on": "Weiter",
     "Delete": "Löschen",
     "Delete this household?": "Diesen Haushalt löschen?",
     "This cannot be undone. These things go at once, for everybody:": (

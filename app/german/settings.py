@@ -123,7 +123,7 @@ SETTINGS: dict[str, Message] = {
     "ordered-by-before-none": "Vor dieser Änderung musste nichts bestellt werden.",
     "start-kit": "Set, {size} ml",
     "start-bottle": "Einzelflasche, {size} ml",
-    "start-supplier": "Mein Lieferant",
+    "start-supplier": "Ihr Lieferant",
     "start-leans": (
         "Über Ihren eigenen Verbrauch ist noch nichts bekannt. Dieser erste Plan geht daher von "
         "dem aus, was bei anderen üblich ist, und kann danebenliegen. Er wird mit jeder Sitzung "

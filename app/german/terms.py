@@ -13,7 +13,7 @@ TERMS: dict[str, str] = {
     "They can see nothing here any more. What they wrote stays.": (
         "Die Person sieht hier nichts mehr. Was sie aufgeschrieben hat, bleibt."
     ),
-    "Yes, take {1} out": "Ja, {1} herausnehmen",
+    "Yes, take out {1}": "Ja, herausnehmen: {1}",
     "Yes, take out": "Ja, herausnehmen",
     "You can see nothing here any more. Your calendar and reminders of it stop.": (
         "Sie sehen hier dann nichts mehr. Ihr Kalender und Ihre Erinnerungen dazu enden."
