@@ -22,6 +22,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache
 
 import numpy as np
 
@@ -293,10 +294,17 @@ def _cropped(
 
 def _noise_tables(knowledge: RateKnowledge) -> Floats:
     """Survival function of log noise by drift, mixed over what is known of its spread."""
-    by_spread = np.stack([noise_survival(_TABLE_AT, np.asarray(s)) for s in knowledge.spreads])
+    shape = assumptions.OUTLIER_CHANCE, assumptions.OUTLIER_SCALE
+    by_spread = np.stack([_noise_table(float(s), shape) for s in knowledge.spreads])
     on_spread = knowledge.weights.sum(axis=2)
     mixed: Floats = (on_spread / on_spread.sum(axis=1, keepdims=True)) @ by_spread
     return mixed
+
+
+@lru_cache(maxsize=256)
+def _noise_table(spread: float, _shape: tuple[float, float]) -> Floats:
+    """Survival function of log noise of one spread; the shape of its outliers is a key only."""
+    return noise_survival(_TABLE_AT, np.asarray(spread))
 
 
 def _limit_binds(

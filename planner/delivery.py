@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 from functools import lru_cache
 
@@ -31,6 +31,10 @@ class SupplierCalendar:
     """The days on which a supplier works and delivers."""
 
     terms: SupplierTerms
+    _next_open: dict[date, date] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
+    """Business days already looked for, by the day looked from."""
 
     def is_open(self, day: date) -> bool:
         """Whether orders are handled on a day: no weekend, holiday or closure."""
@@ -69,7 +73,10 @@ class SupplierCalendar:
 
     def open_on_or_after(self, day: date) -> date:
         """The first business day not before `day`."""
-        return _first(day, self.is_open)
+        found = self._next_open.get(day)
+        if found is None:
+            found = self._next_open[day] = _first(day, self.is_open)
+        return found
 
     def open_on_or_before(self, day: date) -> date:
         """The last business day not after `day`."""
@@ -114,8 +121,11 @@ class SupplierCalendar:
             Possible days in order; their chances sum to 1.
         """
         chances: dict[date, float] = {}
+        business_day = usual_on
         for late, chance in enumerate(lateness):
-            moved = self.add_business_days(usual_on, late)
+            if late:
+                business_day = self.add_business_days(business_day, 1)
+            moved = business_day
             if self.terms.standing is None:
                 moved = self.delivery_on_or_after(moved)
             day = moved if late else usual_on

@@ -284,12 +284,14 @@ def _sessions_by_day(chain: CatheterChain) -> Floats:
                 fresh = np.zeros_like(mass)
                 fresh[:, 0] = mass.sum(axis=1)
                 mass = fresh
-            drained = mass * timing.chance[:, day, :, None]
-            stayed = mass - drained
-            mass = np.zeros_like(mass)
-            mass[:, 1:] = stayed[:, :-1]
-            mass[:, -1] += stayed[:, -1]
-            mass[:, 0, 1:] += drained.sum(axis=1)[:, :-1]
+            before = mass[:, :, : day + 1]
+            drained = before * timing.chance[:, day, :, None]
+            stayed = before - drained
+            after = mass[:, :, : day + 2]
+            after[:, 0, 0] = 0.0
+            after[:, 0, 1:] = drained.sum(axis=1)
+            after[:, 1:, :-1] = stayed[:, :-1]
+            after[:, -1, :-1] += stayed[:, -1]
         by_day[day] = mass.sum(axis=(0, 1))
     return by_day
 

@@ -149,5 +149,8 @@ def weekly_rule(weekdays: tuple[str, ...]) -> str:
 
 def regimen_on(regimens: tuple[Regimen, ...], day: date) -> Regimen | None:
     """The version in force on a day; None before the first one."""
-    in_force = [regimen for regimen in regimens if regimen.starts_on <= day]
-    return max(in_force, key=lambda regimen: regimen.starts_on) if in_force else None
+    latest = None
+    for regimen in regimens:
+        if regimen.starts_on <= day and (latest is None or regimen.starts_on > latest.starts_on):
+            latest = regimen
+    return latest

@@ -32,6 +32,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from functools import lru_cache
 
 import numpy as np
 
@@ -52,6 +53,7 @@ _DRIFT_POINTS = (-math.sqrt(3.0), 0.0, math.sqrt(3.0))
 _DRIFT_WEIGHTS = (1 / 6, 2 / 3, 1 / 6)
 _SHORTEST_GAP_DAYS = 0.25
 _DAYS_PER_WEEK = 7.0
+_SMALLEST_FACTOR = 1e-14
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -180,7 +182,7 @@ class _RateFilter:
         )
         steps = assumptions.SESSION_SD_LOG_SD * np.array(_SPREAD_POINTS)
         self._spreads = prior.session_sd * np.exp(steps)
-        self._jump = _jump_matrix(self._offsets)
+        self._jump = _jump_factors(len(self._offsets), LEARNING_STEP, assumptions.JUMP_SD)
         self._centres = np.full(len(self._drifts), prior.log_median)
         on_grid = np.exp(-0.5 * (self._offsets / prior.between_sd) ** 2)
         on_spread = np.exp(-0.5 * np.array(_SPREAD_POINTS) ** 2)
@@ -217,7 +219,7 @@ class _RateFilter:
         sd = assumptions.RATE_WALK_SD_PER_SQRT_DAY * math.sqrt(days)
         smooth = diffuse(self._weights, sd, LEARNING_STEP)
         jumped = 1.0 - (1.0 - assumptions.JUMP_CHANCE_PER_DAY) ** days
-        self._weights = (1.0 - jumped) * smooth + jumped * (smooth @ self._jump)
+        self._weights = (1.0 - jumped) * smooth + jumped * (smooth @ self._jump[0] @ self._jump[1])
 
     def _learn(self, session: Session, *, gap_days: float, limit_ml: int) -> None:
         rate = np.exp(self._centres[:, None] + self._offsets[None, :])[:, None, :]
@@ -250,12 +252,21 @@ class _RateFilter:
         )
 
 
-def _jump_matrix(offsets: Floats) -> Floats:
-    """Where x lands after a sudden change: new = old @ matrix. [X, X]"""
-    far = (offsets[None, :] - offsets[:, None]) / assumptions.JUMP_SD
+@lru_cache(maxsize=64)
+def _jump_factors(points: int, step: float, jump_sd: float) -> tuple[Floats, Floats]:
+    """Where x lands after a sudden change: new = old @ first @ second. [X, N] and [N, X]
+
+    So smooth a matrix is the product of two narrow ones, which are quicker to multiply by.
+    """
+    offsets = step * np.arange(points, dtype=np.float64)
+    far = (offsets[None, :] - offsets[:, None]) / jump_sd
     kernel = np.exp(-0.5 * far**2)
-    landing: Floats = kernel / kernel.sum(axis=1, keepdims=True)
-    return landing
+    landing = kernel / kernel.sum(axis=1, keepdims=True)
+    left, sizes, right = np.linalg.svd(landing)
+    kept = int(np.count_nonzero(sizes > _SMALLEST_FACTOR * sizes[0]))
+    first: Floats = np.ascontiguousarray(left[:, :kept] * sizes[:kept])
+    second: Floats = np.ascontiguousarray(right[:kept])
+    return first, second
 
 
 def diffuse(weights: Floats, sd: float, step: float) -> Floats:
@@ -279,10 +290,11 @@ def three_point_steps(sd: float, step: float) -> tuple[int, float]:
 
 def _three_point(weights: Floats, share: float) -> Floats:
     moved = (1.0 - 2.0 * share) * weights
-    moved[..., 1:] += share * weights[..., :-1]
-    moved[..., :-1] += share * weights[..., 1:]
-    moved[..., 0] += share * weights[..., 0]
-    moved[..., -1] += share * weights[..., -1]
+    part = share * weights
+    moved[..., 1:] += part[..., :-1]
+    moved[..., :-1] += part[..., 1:]
+    moved[..., 0] += part[..., 0]
+    moved[..., -1] += part[..., -1]
     return moved
 
 
