@@ -16,7 +16,6 @@ class SuiteRecord:
     """A pytest plugin that remembers which suites ran and which were left out."""
 
     def __init__(self) -> None:
-        self._suite_of: dict[str, str] = {}
         self._left_out: dict[str, str] = {}
         self._ran: set[str] = set()
 
@@ -28,23 +27,33 @@ class SuiteRecord:
         """
         for suite, look in SUITES.items():
             members = [item for item in items if item.get_closest_marker(suite)]
-            self._suite_of.update((item.nodeid, suite) for item in members)
             reason = look() if members else ""
             if reason:
-                self._left_out[suite] = reason
                 for item in members:
-                    item.add_marker(pytest.mark.skip(reason=f"{suite} suite: {reason}"))
+                    item.add_marker(pytest.mark.skip(reason=_skipped(suite, reason)))
         items.sort(key=lambda item: item.get_closest_marker("browser") is not None)
 
     def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
-        """A suite ran when the body of one of its tests did."""
-        suite = self._suite_of.get(report.nodeid)
-        if suite and report.when == "call" and not report.skipped:
-            self._ran.add(suite)
+        """A suite ran when the body of one of its tests did.
+
+        All is read off the reports, since tests may run in other processes.
+        """
+        for suite in SUITES:
+            if suite not in report.keywords:
+                continue
+            if report.when == "call" and not report.skipped:
+                self._ran.add(suite)
+            if report.skipped and isinstance(report.longrepr, tuple):
+                _, found, reason = str(report.longrepr[2]).partition(_skipped(suite, ""))
+                if found:
+                    self._left_out[suite] = reason
 
     @pytest.hookimpl(wrapper=True, tryfirst=True)
     def pytest_sessionfinish(self, session: pytest.Session) -> Generator[None]:
         """Below pytest's own last line, say what did not run; fail where all is required."""
+        if hasattr(session.config, "workerinput"):  # one of several processes; the first one tells
+            yield
+            return
         required = os.environ.get("EBBSTOCK_REQUIRE_ALL_SUITES") == "1"
         idle: set[str] = set()
         if required and not session.config.option.collectonly:
@@ -56,6 +65,10 @@ class SuiteRecord:
         if reporter is not None:
             for line in closing_lines(self._left_out, idle, required=required):
                 reporter.write_line(line)
+
+
+def _skipped(suite: str, reason: str) -> str:
+    return f"{suite} suite: {reason}"
 
 
 def closing_lines(left_out: dict[str, str], idle: set[str], *, required: bool) -> list[str]:
