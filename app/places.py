@@ -6,13 +6,21 @@ References:
 
 from __future__ import annotations
 
+import unicodedata
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 
 from holidays import list_supported_countries
 
+from app import display
+from app.german.places import CITIES, COUNTRIES
+
 UTC = "UTC"
+
+NAMES: dict[str, tuple[Mapping[str, str], Mapping[str, str]]] = {"de": (COUNTRIES, CITIES)}
+"""By language, countries by code and cities by time zone that have another name there."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,14 +39,14 @@ class Place:
 
 
 @cache
-def places() -> tuple[Place, ...]:
-    """Every place, by country and city."""
-    countries = {row[0]: row[1] for row in _rows("iso3166.tab")}
+def places(language: str = "en") -> tuple[Place, ...]:
+    """Every place with its name in a language, by country and city."""
+    named, cities = _country_names(language), NAMES.get(language, ({}, {}))[1]
     found = []
     for code, _, zone, *_ in _rows("zone.tab"):
-        city = zone.rpartition("/")[2].replace("_", " ")
-        found.append(Place(zone=zone, country=code, name=f"{countries[code]}: {city}"))
-    return tuple(sorted(found, key=lambda one: one.name))
+        city = cities.get(zone) or zone.rpartition("/")[2].replace("_", " ")
+        found.append(Place(zone=zone, country=code, name=f"{named[code]}: {city}"))
+    return tuple(sorted(found, key=lambda one: _sort_key(one.name)))
 
 
 @cache
@@ -48,20 +56,32 @@ def country_of(zone: str) -> str | None:
     return country if country in list_supported_countries() else None
 
 
-@cache
 def countries() -> tuple[tuple[str, str], ...]:
-    """Code and name of every country whose public holidays are known here."""
+    """Code and name of every country whose public holidays are known, for whoever looks."""
     known = list_supported_countries()
-    rows = ((code, name) for code, name in _rows("iso3166.tab") if code in known)
-    return tuple(sorted(rows, key=lambda one: one[1]))
+    named = _country_names(display.current().language)
+    rows = ((code, name) for code, name in named.items() if code in known)
+    return tuple(sorted(rows, key=lambda one: _sort_key(one[1])))
 
 
 def zone_choices(chosen: str = "") -> list[tuple[str, str]]:
-    """Time zones to choose from; one that is in use already is always among them."""
-    choices = [(one.zone, one.name) for one in places()]
+    """Time zones to choose from, for whoever looks; one in use already is always among them."""
+    choices = [(one.zone, one.name) for one in places(display.current().language)]
     if chosen and chosen not in {zone for zone, _ in choices}:
         choices.insert(0, (chosen, chosen))
     return choices
+
+
+@cache
+def _country_names(language: str) -> dict[str, str]:
+    other = NAMES.get(language, ({}, {}))[0]
+    return {code: other.get(code, name) for code, name in _rows("iso3166.tab")}
+
+
+def _sort_key(name: str) -> str:
+    """Letters with marks among those without."""
+    apart = unicodedata.normalize("NFKD", name)
+    return "".join(sign for sign in apart if not unicodedata.combining(sign)).casefold()
 
 
 def _rows(name: str) -> list[list[str]]:

@@ -217,7 +217,7 @@ def test_german_says_everything_that_is_looked_up(
 
 # Names of a household's own, and texts put together with figures.
 OWN_NAMES = re.compile(r".*[«\d].*|[^a-zA-Z]*|.*/.*|UTC|[A-Z]{2,}")
-# Countries and places keep their names in the list that the standard library brings.
+# Names of countries and cities are a table of their own (app.places).
 PLACES = re.compile(r'<option value="(?:[A-Z]{2}|[^"]*/[^"]*)"[^>]*>([^<]*)</option>')
 ENGLISH_WORDS = re.compile(
     r"\b(?:the|and|of|you|your|are|with|this|from|not|or|to)\b", re.IGNORECASE
