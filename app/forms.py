@@ -19,6 +19,9 @@ _OUR_WORDS = re.compile(
 )
 """Values of a fault that say what was found; all others are as typed."""
 
+_YEARS = range(1900, 2200)
+"""Years that anything written down here may lie in; what else holds is for each field to say."""
+
 _NUMBERED = re.compile(r"\[(\d+)\]")
 
 
@@ -114,11 +117,11 @@ class FormReader:
             self._fault(name, typed, f"use at most {at_most} characters")
         return typed
 
-    def optional_whole(self, name: str, *, unit: str, example: int = 450) -> int | None:
+    def optional_whole(self, name: str, *, unit: str, example: int = 10) -> int | None:
         """A whole number that may be left out."""
         return self.whole(name, unit=unit, example=example) if self.text(name) else None
 
-    def whole(self, name: str, *, unit: str, default: int = 0, example: int = 450) -> int:
+    def whole(self, name: str, *, unit: str, default: int = 0, example: int = 10) -> int:
         """A whole number; spaces, thousands marks and the unit itself are allowed.
 
         A mark counts only between groups of three digits, and only in a language that writes
@@ -145,10 +148,14 @@ class FormReader:
         """A calendar day, as date inputs send it or as typed in ISO form."""
         typed = self.text(name)
         try:
-            return date.fromisoformat(typed)
+            found = date.fromisoformat(typed)
         except ValueError:
             self._fault(name, typed, "give a day of the calendar as year-month-day")
             return None
+        if found.year not in _YEARS:
+            self._fault(name, typed, "it lies too far away; check the year")
+            return None
+        return found
 
     def moment(self, day_name: str, time_name: str) -> datetime | None:
         """A day and a time of day together."""

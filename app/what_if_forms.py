@@ -89,8 +89,9 @@ def _delivery(reader: FormReader, _record: Household, _today: date) -> DeliveryL
 
 def _damage(reader: FormReader, _record: Household, _today: date) -> GoodsDamaged:
     units = reader.whole("units", unit="units", example=10)
+    lot = reader.short("lot", at_most=40)
     reader.refuse()
-    return GoodsDamaged(item_code=reader.text("item"), units=units, lot=reader.text("lot"))
+    return GoodsDamaged(item_code=reader.text("item"), units=units, lot=lot)
 
 
 def _plan(reader: FormReader, record: Household, today: date) -> RegimenChange:

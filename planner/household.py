@@ -278,6 +278,7 @@ def _crossing_faults(household: Household) -> Iterator[Fault]:
         if bottle is not None and kinds.get(bottle, ItemKind.BOTTLE) is not ItemKind.BOTTLE:
             yield Fault(field="bottle", value=bottle, fix="name a loose bottle", place=place)
         yield from _regimen_faults(household, catheter, place)
+    yield from _pause_faults(household)
     yield from _session_faults(household, codes)
 
 
@@ -301,6 +302,15 @@ def _regimen_faults(household: Household, catheter: Catheter, place: str) -> Ite
             )
             spot = f"{place}.regimens[{n}]"
             yield Fault(field="session_limit_ml", value=str(limit_ml), fix=fix, place=spot)
+
+
+def _pause_faults(household: Household) -> Iterator[Fault]:
+    known = {catheter.id for catheter in household.catheters}
+    for n, pause in enumerate(household.pauses, 1):
+        if pause.catheter_id is not None and pause.catheter_id not in known:
+            fix = "no such catheter; correct the id"
+            place = f"pauses[{n}]"
+            yield Fault(field="catheter", value=pause.catheter_id, fix=fix, place=place)
 
 
 def _session_faults(household: Household, codes: set[str]) -> Iterator[Fault]:

@@ -39,6 +39,9 @@ IN_TRANSIT = frozenset(
 BY_DELIVERY = frozenset({OrderStatus.RECEIVED_IN_PART, OrderStatus.RECEIVED})
 """States that a delivery leads to."""
 
+LONGEST_WAIT_DAYS = 731
+"""How far ahead a supplier may name a delivery day. A guard against slips, no trade fact. [days]"""
+
 _MAY_NAME_A_DAY = frozenset(
     {
         OrderStatus.CONFIRMED,
@@ -81,11 +84,27 @@ class OrderStep:
         if self.expected_on < self.at.date():
             fix = f"it lies before the day of this step, {self.at.date()}; check the day"
             raise InvalidValue("expected_on", self.expected_on, fix)
+        require_soon("expected_on", self.expected_on, self.at.date())
 
     @property
     def stands(self) -> bool:
         """Whether the step was not taken back."""
         return self.taken_back_at is None
+
+
+def require_soon(field: str, day: date, after: date) -> None:
+    """Refuse a delivery day that can only be a slip of the pen.
+
+    Args:
+        field: name of the value.
+        day: day on which the supplier means to deliver.
+        after: day of the step, or of the order, that it was named with.
+
+    Raises:
+        InvalidValue: when it lies more than `LONGEST_WAIT_DAYS` ahead.
+    """
+    if (day - after).days > LONGEST_WAIT_DAYS:
+        raise InvalidValue(field, day, "it lies too far away; check the year")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

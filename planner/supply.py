@@ -10,7 +10,7 @@ from itertools import pairwise, takewhile
 from holidays import list_supported_countries
 
 from planner.errors import InvalidValue, require_int, require_text
-from planner.order_steps import IN_TRANSIT, OrderStatus, OrderStep, state_after
+from planner.order_steps import IN_TRANSIT, OrderStatus, OrderStep, require_soon, state_after
 from planner.regimen import parse_rrule
 
 __all__ = [
@@ -47,7 +47,7 @@ class Closure:
 
     def __post_init__(self) -> None:
         if self.ends_on < self.starts_on:
-            fix = f"it must not be before starts_on, {self.starts_on}"
+            fix = f"it must not be before the first day, {self.starts_on}"
             raise InvalidValue("ends_on", self.ends_on, fix)
         if (self.ends_on - self.starts_on).days >= LONGEST_CLOSURE_DAYS:
             fix = f"a closure may last {LONGEST_CLOSURE_DAYS} days; name another supplier instead"
@@ -188,6 +188,8 @@ class Order:
         require_text("id", self.id, at_most=64)
         if self.steps:
             self._agree_with_steps()
+        elif self.promised_on is not None:
+            require_soon("promised_on", self.promised_on, self.placed_at.date())
         if not self.lines:
             raise InvalidValue("lines", None, "list at least one item with its boxes")
         if self.status is OrderStatus.RECEIVED and self.received_on is None:

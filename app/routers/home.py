@@ -24,6 +24,9 @@ from app.views import Place, render
 
 router = APIRouter(include_in_schema=False)
 
+LONGEST_PATH = 500
+"""Of the page that a sign-in may lead to. [characters]"""
+
 
 @router.get("/")
 def start(db: DbSession, login: SignedIn) -> Response:
@@ -52,9 +55,9 @@ def do_sign_in(
     request: Request,
     db: DbSession,
     settings: AppSettings,
-    email: Annotated[str, Form(max_length=200)] = "",
-    password: Annotated[str, Form(max_length=500)] = "",
-    next: Annotated[str, Form(max_length=500)] = "/",  # noqa: A002
+    email: Annotated[str, Form()] = "",
+    password: Annotated[str, Form()] = "",
+    next: Annotated[str, Form()] = "/",  # noqa: A002
 ) -> Response:
     """Sign in and go on to the wanted page."""
     address = request.client.host if request.client else ""
@@ -91,4 +94,4 @@ def when_to_call(login: MaybeSignedIn) -> Response:
 def _own_path(path: str) -> str:
     """Only ever lead to a page of our own."""
     own = path.startswith("/") and not path.startswith(("//", "/\\")) and path.isprintable()
-    return path if own else "/"
+    return path if own and len(path) <= LONGEST_PATH else "/"

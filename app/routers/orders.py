@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from fastapi import APIRouter
 from sqlmodel import Session
 from starlette.responses import Response
@@ -122,6 +124,18 @@ def do_confirm(
     return after(f"/h/{access.household_id}/order", done)
 
 
+def _version(values: dict[str, str]) -> int:
+    """The record that the page showed; without one the page is as good as an old one.
+
+    Raises:
+        OutOfDate: when the form does not say which.
+    """
+    typed = values.get("version", "")
+    if not re.fullmatch(r"[0-9]{1,9}", typed):
+        raise OutOfDate
+    return int(typed)
+
+
 def _boxes_typed(values: dict[str, str], n: int) -> bool:
     return values.get(f"lines[{n}].boxes", "").strip() not in ("", "0")
 
@@ -129,11 +143,13 @@ def _boxes_typed(values: dict[str, str], n: int) -> bool:
 def _confirmation(values: dict[str, str], record: Household, rows: list[int]) -> OrderConfirmation:
     reader = FormReader(values)
     lines = [
-        (record.items[n - 1].code, reader.whole(f"lines[{n}].boxes", unit="boxes", default=1))
+        (
+            record.items[n - 1].code,
+            reader.whole(f"lines[{n}].boxes", unit="boxes", default=1, example=2),
+        )
         for n in rows
     ]
     promised_on = reader.optional_day("promised_on")
-    version = reader.whole("version", unit="versions")
     reader.refuse()
     has_rule = record.settings.refill_rule is not None
     return OrderConfirmation(
@@ -142,7 +158,7 @@ def _confirmation(values: dict[str, str], record: Household, rows: list[int]) ->
         said_yes=reader.text("said_yes") == "yes",
         said_needed=reader.text("said_needed") == "yes",
         answer=f"{ANSWER} {NEEDED}" if has_rule else ANSWER,
-        input_version=version,
+        input_version=_version(values),
         is_placed=reader.text("placed") == "yes",
         promised_on=promised_on,
     )
@@ -157,14 +173,11 @@ def do_decline(
     record = queries.household_record(db, access)
     stored = plan_for(db, access.household_id, now)
     try:
-        reader = FormReader(values)
-        version = reader.whole("version", unit="versions")
-        reader.refuse()
         refusal = Refusal(
-            declined_by=reader.text("declined_by"),
+            declined_by=values.get("declined_by", "").strip(),
             asked=tuple((line.item_code, line.boxes) for line in stored.plan.order.lines),
             answer=NO_ANSWER,
-            input_version=version,
+            input_version=_version(values),
         )
         request = Request(db=db, access=access, now=now, submission=values.get("submission"))
         decline_order(request, refusal)

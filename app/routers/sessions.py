@@ -110,7 +110,8 @@ def _session_entry(values: dict[str, str], rows: list[int]) -> SessionEntry:
 def _bottle(reader: FormReader, n: int) -> BottleEntry:
     volume, loss = f"bottles[{n}].volume_ml", reader.text(f"bottles[{n}].loss")
     # A lost bottle may have caught nothing; a good one has a volume.
-    volume_ml = reader.whole(volume, unit="mL") if reader.text(volume) or not loss else 0
+    is_empty = bool(loss) and not reader.text(volume)
+    volume_ml = 0 if is_empty else reader.whole(volume, unit="mL", example=450)
     return BottleEntry(volume_ml=volume_ml, loss=loss or None)
 
 

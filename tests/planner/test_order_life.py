@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 
 import pytest
@@ -17,7 +18,7 @@ from planner.order_life import (
     take_back_receipt,
     take_step,
 )
-from planner.order_steps import OrderStatus, OrderStep
+from planner.order_steps import LONGEST_WAIT_DAYS, OrderStatus, OrderStep
 from planner.plan import make_plan
 from planner.supply import Order, OrderLine
 from tests.builders import KIT, TODAY, day, make_household, make_order, make_supplier, stocked
@@ -211,3 +212,15 @@ def test_an_order_as_it_stood_forgets_later_steps() -> None:
     assert as_it_stood(back, NOON + timedelta(days=1)).status is ON_ITS_WAY
     assert as_it_stood(back, NOON + timedelta(days=2)) == back
     assert as_it_stood(make_order(), NOON) == make_order()
+
+
+def test_a_delivery_day_years_ahead_is_taken_for_a_slip() -> None:
+    last = NOON.date() + timedelta(days=LONGEST_WAIT_DAYS)
+    assert OrderStep(kind=PLACED, at=NOON, by="Cara", expected_on=last).expected_on == last
+    for far in (last + timedelta(days=1), date.max):
+        with pytest.raises(InvalidValue, match=f"expected_on is {far}.*check the year"):
+            OrderStep(kind=PLACED, at=NOON, by="Cara", expected_on=far)
+        with pytest.raises(InvalidValue, match=f"promised_on is {far}.*check the year"):
+            replace(confirmed(at=NOON), steps=(), status=PLACED, promised_on=far)
+    near = replace(confirmed(at=NOON), steps=(), status=PLACED, promised_on=last)
+    make_plan(make_household(orders=(near,)), NOON.date())

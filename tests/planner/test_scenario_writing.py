@@ -34,7 +34,7 @@ from planner.ledger import (
     WrongReturn,
 )
 from planner.order_life import next_kinds, take_back_last, take_step
-from planner.order_steps import OrderStep
+from planner.order_steps import LONGEST_WAIT_DAYS, OrderStep
 from planner.regimen import Pattern, Regimen
 from planner.scenario import ScenarioFile, parse_scenario
 from planner.scenario_writer import in_file_order, write_scenario
@@ -55,6 +55,7 @@ AS_OF = date(2026, 3, 8)
 CODES = ("K1", "K2", "B1")
 
 days = st.dates(date(2025, 6, 1), AS_OF)
+LONGEST_WAIT = timedelta(days=LONGEST_WAIT_DAYS)
 later_days = st.dates(AS_OF, date(2030, 1, 1))
 clocks = st.one_of(
     st.sampled_from([time(0), time(12), time(23, 59)]),
@@ -233,7 +234,9 @@ def orders(draw: st.DrawFn) -> tuple[Order, ...]:
                     ).map(tuple)
                 ),
                 status=status,
-                promised_on=draw(st.one_of(st.none(), later_days)),
+                promised_on=draw(
+                    st.one_of(st.none(), st.dates(AS_OF, placed_at.date() + LONGEST_WAIT))
+                ),
                 received_on=received if status is OrderStatus.RECEIVED else None,
                 confirmed_by=draw(maybe_texts),
             )

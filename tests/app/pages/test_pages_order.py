@@ -136,3 +136,14 @@ def test_an_order_with_the_day_the_supplier_named(cara: Visitor, db: Session) ->
     day = TODAY + timedelta(days=5)
     cara.follow(cara.send(ORDER, YES | {"promised_on": day.isoformat()}, "version"))
     assert record(db).orders[-1].promised_on == day
+
+
+@pytest.mark.parametrize("path", [ORDER, f"{ORDER}/decline"])
+def test_an_answer_that_does_not_say_which_page_it_saw_counts_as_old(
+    path: str, cara: Visitor, db: Session
+) -> None:
+    values = cara.form(ORDER, "version").values | YES | {"declined_by": "Cara"}
+    for version in ("", "no number", "²", "9" * 12):
+        page = cara.post(path, values | {"version": version})
+        assert page.status_code == 409, version
+    assert len(record(db).orders) == 1

@@ -190,3 +190,10 @@ def test_a_viewer_sees_the_settings_and_no_buttons(enter: Enter) -> None:
     assert page.status_code == 200
     assert "settings/regimen" not in page.text
     assert enter("vic").get(REGIMEN).status_code == 404
+
+
+def test_a_time_away_from_a_tube_that_is_not_there_is_refused(cara: Visitor, db: Session) -> None:
+    page = cara.send(AWAY, {"catheter": "no-such-tube"}, "starts_on")
+    assert page.status_code == 422
+    assert "no-such-tube" in text_of(page)
+    assert record(db).pauses == ()

@@ -92,3 +92,19 @@ def test_a_coordinator_lands_at_the_agency(enter: Enter) -> None:
     visitor = enter("cody")
     assert visitor.get("/").headers["location"] == "/agency/ours"
     assert visitor.get("/agency").headers["location"] == "/agency/ours"
+
+
+@pytest.mark.parametrize("name", ["email", "password"])
+def test_a_very_long_entry_is_answered_like_any_wrong_one(
+    name: str, client: TestClient, nan: AccountRow
+) -> None:
+    page = client.post("/sign-in", data=WHO | {name: "x" * 3000})
+    assert page.status_code == 401
+    assert "Check both and try again." in text_of(page)
+    if name == "password":
+        assert f'value="{WHO["email"]}"' in page.text
+
+
+def test_a_very_long_way_on_leads_to_the_start(client: TestClient, nan: AccountRow) -> None:
+    answer = client.post("/sign-in", data=WHO | {"next": "/" + "x" * 3000})
+    assert answer.headers["location"] == "/"
