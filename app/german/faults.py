@@ -73,7 +73,6 @@ FAULTS: dict[str, str] = {
     "it must not be before today, {day}": "das darf nicht vor heute liegen, {day}",
     "it must be after today, {day}": "das muss nach heute liegen, {day}",
     "it must not be before the start, {day}": "das darf nicht vor dem Anfang liegen, {day}",
-    "it must not be before starts_on, {day}": "das darf nicht vor dem Anfang liegen, {day}",
     "it must not be before the first day, {day}": (
         "das darf nicht vor dem ersten Tag liegen, {day}"
     ),

@@ -177,7 +177,7 @@ SETTINGS = (
     setting("allowed", fill={"units": "20"}),
     setting("tube", takes={"expected_ml_per_day": OPTIONAL, "removed_on": OPTIONAL}),
     setting("care-team", fill={"name": "Nurses"}, takes={"phone": OPTIONAL}),
-    setting("plan"),
+    setting("plan", takes={"most_units_at_home": OPTIONAL, "prescription_ends_on": OPTIONAL}),
     setting("household"),
 )
 QUESTIONS = (
