@@ -313,40 +313,46 @@ def _grow_older(slot_of, factor, chance, without_session, next_slot, next_factor
 
 
 @_compile
-def _walk(here, above, before, slots, low, high, stay, share, up):
+def _walk(here, above, before, r, slots, low, high, stay, share, up):
     """One random step of the rate at one place, in place; `before` is the point below."""
     for s in slots:
         for k in range(np.uint64(low), np.uint64(high)):
-            old = here[s, k]
-            here[s, k] = stay * old + share * before[s, k] + up * above[s, k]
-            before[s, k] = old
+            old = here[r, s, k]
+            here[r, s, k] = stay * old + share * before[r, s, k] + up * above[r, s, k]
+            before[r, s, k] = old
 
 
 @_compile
-def _add_up(total, here, slots, weights, low, high):
-    """Sum over slots with their weights."""
+def _add_up(totals, r, g, here, slots, weights, line, low, high):
+    """Sum over slots with one line of weights.
+
+    Whole arrays are passed, since every slice of one costs counting its users.
+    """
     for k in range(np.uint64(low), np.uint64(high)):
-        total[k] = 0.0
+        totals[r, g, k] = 0.0
     fours = slots.size - slots.size % 4
     for n in range(0, fours, 4):
         a, b, c, d = slots[n], slots[n + 1], slots[n + 2], slots[n + 3]
-        u, v, w, z = weights[n], weights[n + 1], weights[n + 2], weights[n + 3]
+        u, v = weights[line, n], weights[line, n + 1]
+        w, z = weights[line, n + 2], weights[line, n + 3]
         for k in range(np.uint64(low), np.uint64(high)):
-            total[k] += u * here[a, k] + v * here[b, k] + w * here[c, k] + z * here[d, k]
+            totals[r, g, k] += (
+                u * here[r, a, k] + v * here[r, b, k] + w * here[r, c, k] + z * here[r, d, k]
+            )
     for n in range(fours, slots.size):
-        a, u = slots[n], weights[n]
+        a, u = slots[n], weights[line, n]
         for k in range(np.uint64(low), np.uint64(high)):
-            total[k] += u * here[a, k]
+            totals[r, g, k] += u * here[r, a, k]
 
 
 @_compile
-def _forget(before, slots, wrote_low, wrote_high, low, high):
+def _forget(before, r, slots, wrote_low, wrote_high, low, high):
     """What was written outside a window becomes zero again."""
     for s in slots:
         for k in range(wrote_low, min(low, wrote_high)):
-            before[s, k] = 0.0
+            before[r, s, k] = 0.0
         for k in range(max(high, wrote_low), wrote_high):
-            before[s, k] = 0.0
+            before[r, s, k] = 0.0
 
 
 @_compile
@@ -354,17 +360,17 @@ def _open(
     into, ended, low, high, row, left, new_slot, parts, count, losses, loss_counts, lows, highs
 ):
     """Take one kit and further bottles, loose ones first, for each way of ending."""
-    for g in range(ended.shape[0] - 1):
+    for g in range(ended.shape[1] - 1):
         good = min(g, count) + 1
         level = max(g - count, 0)
         for lost in range(loss_counts[good]):
             further = good + lost - 1
             taken = min(further, left)
             shift = np.uint64(1 + further - taken)
-            line = into[row + taken, new_slot[level]]
+            to = new_slot[level]
             weight = losses[good, lost] * parts[level]
             for k in range(np.uint64(low), np.uint64(high)):
-                line[k + shift] += weight * ended[g, k]
+                into[row + taken, to, k + shift] += weight * ended[row, g, k]
             _widen(lows, highs, row + taken, low + 1, high + 1 + further - taken)
 
 
@@ -403,7 +409,7 @@ def _settle(
                 left = max(loose[r // columns] - r % columns, 0)
                 _open(
                     here,
-                    ended[r],
+                    ended,
                     low,
                     high,
                     r,
@@ -419,16 +425,15 @@ def _settle(
     stayed = ended.shape[1] - 1
     for r in all_rows:
         low, high = lows[r], highs[r]
-        total = sums[r]
         for k in range(np.uint64(low), np.uint64(high)):
-            total[k] = 0.0
+            sums[r, k] = 0.0
         for k in range(np.uint64(walked_lows[r]), np.uint64(walked_highs[r])):
-            total[k] = ended[r, stayed, k]
+            sums[r, k] = ended[r, stayed, k]
         for level in range(new_slot.size):
             part = factor[new_slot[level]]
             for k in range(np.uint64(low), np.uint64(high)):
-                total[k] += part * here[r, new_slot[level], k]
-        _narrow(here[r], total, lows, highs, r, walked_highs[r], new_slot)
+                sums[r, k] += part * here[r, new_slot[level], k]
+        _narrow(here[r], sums[r], lows, highs, r, walked_highs[r], new_slot)
 
 
 @_compile
@@ -730,13 +735,13 @@ def _run(
                     new_slot[level] = s
                     next_slot[to] = s
                     next_factor[s] = 1.0
-        stay_weights = np.zeros(n_use)
+        stay_weights = np.zeros((1, n_use))
         for n in range(n_use):
             j = in_use[n]
-            stay_weights[n] = factor[slot_of[j]] * (1.0 - chance[j])
+            stay_weights[0, n] = factor[slot_of[j]] * (1.0 - chance[j])
             for level in range(new_slot.size):
                 if next_slot[without_session[j]] == new_slot[level]:
-                    stay_weights[n] = 0.0
+                    stay_weights[0, n] = 0.0
         weights = np.empty((goods, n_session))
         chances = np.empty((goods, held_days.size))
 
@@ -786,11 +791,12 @@ def _run(
                         low_k, high_k = lows[at] & ~3, (highs[at] + 3) & ~3
                         lows[at], highs[at] = low_k, high_k
                         if walks:
-                            _forget(before[r], use_slots, wrote[0, r], wrote[1, r], low_k, high_k)
+                            _forget(before, r, use_slots, wrote[0, r], wrote[1, r], low_k, high_k)
                             _walk(
-                                here[r],
-                                above[r],
-                                before[r],
+                                here,
+                                above,
+                                before,
+                                r,
                                 use_slots,
                                 low_k,
                                 high_k,
@@ -802,9 +808,9 @@ def _run(
                             wrote[0, r], wrote[1, r] = low_k, high_k
                         if not is_last or low_k >= high_k:
                             continue
-                        _add_up(ended[r, goods], here[r], use_slots, stay_weights, low_k, high_k)
+                        _add_up(ended, r, goods, here, use_slots, stay_weights, 0, low_k, high_k)
                         for g in range(goods if n_session else 0):
-                            _add_up(ended[r, g], here[r], session_slots, weights[g], low_k, high_k)
+                            _add_up(ended, r, g, here, session_slots, weights, g, low_k, high_k)
                         for n in range(n_merges):
                             into, add = merges[n, 0], merges[n, 1]
                             part = next_factor[add] / next_factor[into]
@@ -830,7 +836,7 @@ def _run(
                         )
                 if walks:
                     for r in rows:
-                        _forget(before[r], use_slots, wrote[0, r], wrote[1, r], 0, 0)
+                        _forget(before, r, use_slots, wrote[0, r], wrote[1, r], 0, 0)
         slot_of[:] = next_slot
         factor[:] = next_factor
         high, last_column, rows = next_high, next_column, all_rows
