@@ -5,10 +5,44 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from sqlmodel import Session, select
+from sqlalchemy import Integer, String, bindparam, func
+from sqlalchemy import select as select_columns
+from sqlmodel import Session, and_, col, or_, select
 
 from app.errors import NotFound
 from app.models import AccountRow, AgencyRow, CoordinatorRow, HouseholdRow, MembershipRow
+
+_MINE = bindparam("account", type_=Integer)
+_WAY_IN = (
+    select_columns(
+        col(HouseholdRow.name),
+        col(HouseholdRow.time_zone),
+        col(HouseholdRow.agency_id),
+        col(MembershipRow.role),
+        select_columns(func.count())
+        .where(col(MembershipRow.account_id) == _MINE)
+        .correlate(None)
+        .scalar_subquery()
+        .label("memberships"),
+    )
+    .outerjoin(
+        MembershipRow,
+        and_(
+            col(MembershipRow.household_id) == HouseholdRow.id,
+            col(MembershipRow.account_id) == _MINE,
+        ),
+    )
+    .outerjoin(
+        CoordinatorRow,
+        and_(
+            col(CoordinatorRow.agency_id) == HouseholdRow.agency_id,
+            col(CoordinatorRow.account_id) == _MINE,
+        ),
+    )
+    .where(col(HouseholdRow.id) == bindparam("household", type_=String))
+    .where(or_(col(MembershipRow.role).is_not(None), col(CoordinatorRow.id).is_not(None)))
+)
+"""A household with the account's role in it, empty for a coordinator; nothing for all others."""
 
 
 class Role(StrEnum):
@@ -98,20 +132,21 @@ def enter_household(
     Raises:
         NotFound: when there is no such household, or not for this account, or not for this.
     """
-    household = db.get(HouseholdRow, household_id)
-    roles = _roles_of(db, account)
-    role = None if household is None else _role_in(db, account, household, roles)
-    if household is None or role is None:
+    if account.closed_at is not None:
         raise NotFound
+    found = db.execute(_WAY_IN, {"account": account.id, "household": household_id}).first()
+    if found is None:
+        raise NotFound
+    role = Role.COORDINATOR if found.role is None else Role(found.role)
     access = HouseholdAccess(
-        household_id=household.id,
-        household_name=household.name,
-        time_zone=household.time_zone,
-        agency_id=household.agency_id,
+        household_id=household_id,
+        household_name=found.name,
+        time_zone=found.time_zone,
+        agency_id=found.agency_id,
         role=role,
         account_id=account.id or 0,
         account_name=account.name,
-        one_of_several=len(roles) > 1 or role is Role.COORDINATOR,
+        one_of_several=found.memberships > 1 or role is Role.COORDINATOR,
     )
     access.require(permission)
     return access
@@ -133,26 +168,6 @@ def enter_agency(db: Session, account: AccountRow, agency_id: str) -> AgencyAcce
         account_id=account.id or 0,
         account_name=account.name,
     )
-
-
-def _roles_of(db: Session, account: AccountRow) -> dict[str, Role]:
-    """The account's role in each household that it is a member of."""
-    if account.closed_at is not None:
-        return {}
-    mine = select(MembershipRow.household_id, MembershipRow.role).where(
-        MembershipRow.account_id == account.id
-    )
-    return {household_id: Role(role) for household_id, role in db.exec(mine)}
-
-
-def _role_in(
-    db: Session, account: AccountRow, household: HouseholdRow, roles: dict[str, Role]
-) -> Role | None:
-    if household.id in roles:
-        return roles[household.id]
-    if household.agency_id is not None and _works_for(db, account, household.agency_id):
-        return Role.COORDINATOR
-    return None
 
 
 def _works_for(db: Session, account: AccountRow, agency_id: str) -> bool:

@@ -10,7 +10,7 @@ from dataclasses import replace
 from datetime import date
 from typing import TypeVar
 
-from sqlmodel import Session, SQLModel, col, select
+from sqlmodel import Session, SQLModel, select
 
 from app import clock
 from app import models as m
@@ -62,7 +62,7 @@ def read_household(db: Session, household_id: str, on: date | None = None) -> Ho
         household_id: which household.
         on: which day; today in the household's time zone by default.
     """
-    row = db.get(m.HouseholdRow, household_id)
+    row = db.get(m.HouseholdRow, household_id, populate_existing=True)
     if row is None:
         return None
     day = on or clock.today_in(row.time_zone)
@@ -100,8 +100,7 @@ def _first_parts(db: Session, row: m.HouseholdRow) -> Parts:
     """The settings as they were first written."""
     key = row.id
     contacts = {
-        one.duty: Contact(name=one.name, phone=one.phone)
-        for one in db.exec(select(m.ContactRow).where(col(m.ContactRow.household_id) == key))
+        one.duty: Contact(name=one.name, phone=one.phone) for one in _rows(db, m.ContactRow, key)
     }
     return Parts(
         name=row.name,
@@ -132,7 +131,8 @@ def _first_parts(db: Session, row: m.HouseholdRow) -> Parts:
 def _rows(db: Session, table: type[Row], household_id: str) -> list[Row]:
     columns = table.__table__.c  # type: ignore[attr-defined]
     query = select(table).where(columns.household_id == household_id).order_by(columns.id)
-    return list(db.exec(query))
+    # A row that the session holds already may be older than the household's version.
+    return list(db.exec(query.execution_options(populate_existing=True)))
 
 
 def _item(row: m.ItemRow) -> SupplyItem:
@@ -177,7 +177,7 @@ def _regimen(row: m.RegimenRow) -> Regimen:
 
 
 def _supplier(db: Session, household_id: str, contact: Contact | None) -> SupplierTerms:
-    row = db.get_one(m.SupplierRow, household_id)
+    row = db.get_one(m.SupplierRow, household_id, populate_existing=True)
     weekdays = row.delivery_weekdays
     return SupplierTerms(
         name=row.name,

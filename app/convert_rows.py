@@ -9,6 +9,7 @@ from sqlmodel import Session, SQLModel
 from app import models as m
 from app.convert_ledger import ledger_row
 from app.models_orders import OrderStepRow
+from app.security import new_key
 from planner.household import Catheter, Household
 from planner.sessions import Session as DrainSession
 from planner.supply import Contact, Order, SupplierTerms
@@ -32,6 +33,7 @@ def write_household(db: Session, household: Household, *, agency_id: str | None 
             refill_rule=settings.refill_rule,
             most_units_at_home=settings.most_units_at_home,
             prescription_ends_on=settings.prescription_ends_on,
+            life=new_key(),
         )
     )
     db.flush()

@@ -16,12 +16,13 @@ Paths name the household `{household}` and the agency `{agency}`. A router takes
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator, Iterator
+from collections.abc import AsyncIterator
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Annotated
 
 from fastapi import Depends, Request
+from fastapi.concurrency import run_in_threadpool
 from sqlmodel import Session
 from starlette.datastructures import FormData
 from starlette.responses import Response
@@ -38,8 +39,8 @@ from app.db import open_session
 from app.display import show_as
 from app.errors import NotSignedIn, Refused
 from app.models import AccountRow
-from app.services_accounts import account_of_login
-from app.services_display import display_of
+from app.services_accounts import person_of_login
+from app.services_display import display_from
 from app.settings import Settings
 
 
@@ -56,41 +57,50 @@ class Login:
     form_token: str
 
 
-def get_settings(request: Request) -> Settings:
+# What only passes something on is `async`, so that it costs no change of thread.
+
+
+async def get_settings(request: Request) -> Settings:
     """The settings that the application was made with."""
     settings: Settings = request.app.state.settings
     return settings
 
 
-def get_session(request: Request) -> Iterator[Session]:
+async def get_session(request: Request) -> AsyncIterator[Session]:
     """A database session that ends with the request."""
-    with open_session(request.app.state.engine) as db:
+    db = open_session(request.app.state.engine)
+    try:
         yield db
+    finally:
+        await run_in_threadpool(db.close)
 
 
 AppSettings = Annotated[Settings, Depends(get_settings)]
 DbSession = Annotated[Session, Depends(get_session)]
 
 
-def get_login_or_none(request: Request, db: DbSession, settings: AppSettings) -> Login | None:
+def get_login_or_none(request: Request, db: DbSession) -> Login | None:
     """Who is signed in, if anybody."""
+    settings: Settings = request.app.state.settings
     secret = request.cookies.get(settings.cookie_name, "")
-    account = account_of_login(db, secret, clock.utc_now()) if secret else None
-    if account is None:
+    person = person_of_login(db, secret, clock.utc_now()) if secret else None
+    if person is None:
         return None
-    show_as(display_of(db, account.id or 0))
+    account, choice = person
+    show_as(display_from(choice))
     return Login(account=account, secret=secret, form_token=security.form_token(secret))
 
 
 MaybeSignedIn = Annotated[Login | None, Depends(get_login_or_none)]
 
 
-def get_login(login: MaybeSignedIn) -> Login:
+def get_login(request: Request, db: DbSession) -> Login:
     """Who is signed in.
 
     Raises:
         NotSignedIn: when nobody is.
     """
+    login = get_login_or_none(request, db)
     if login is None:
         raise NotSignedIn
     return login
@@ -182,7 +192,7 @@ ManagedHousehold = Annotated[HouseholdAccess, Depends(manage_household)]
 ViewedAgency = Annotated[AgencyAccess, Depends(view_agency)]
 
 
-def get_now(access: ViewedHousehold) -> datetime:
+async def get_now(access: ViewedHousehold) -> datetime:
     """The wall-clock moment of the household in the path."""
     return clock.now_in(access.time_zone)
 

@@ -109,7 +109,8 @@ class MembershipRow(SQLModel, table=True):
 class HouseholdRow(SQLModel, table=True):
     """A household and its plan settings. `input_version` rises with every write.
 
-    `file_id` is the id that its own file gives it, where that is not the id in addresses.
+    `file_id` is the id that its own file gives it, where that is not the id in addresses. `life`
+    is drawn when the household is written, so that it is not taken for an earlier one with its id.
     """
 
     __tablename__ = "household"
@@ -126,6 +127,7 @@ class HouseholdRow(SQLModel, table=True):
     most_units_at_home: int | None = None
     prescription_ends_on: date | None = None
     file_id: str | None = Field(default=None, max_length=64)
+    life: str | None = Field(default=None, max_length=64)
 
 
 class ContactRow(SQLModel, table=True):

@@ -16,12 +16,13 @@ from sqlmodel import Session, col, select
 
 from app import clock
 from app.changes_rows import supplier_changes, supplier_term_on
-from app.convert import read_household
 from app.db import upsert
 from app.errors import NotFound
 from app.models import HouseholdRow, StoredPlanRow, SupplierRow
 from app.plan_codec import plan_format, plan_from_json, plan_to_json
+from app.records import Memory, Record, record_on
 from planner.errors import PlannerError
+from planner.household import Household
 from planner.plan import make_plan
 from planner.results import Plan, Urgency
 
@@ -39,13 +40,18 @@ class StoredPlan:
     """A plan with what it was computed from.
 
     Attributes:
+        household: the record that it was computed from.
         input_version: version of the household's record; a proposal is confirmed against it.
         computed_at: when, in UTC.
     """
 
     plan: Plan
+    household: Household
     input_version: int
     computed_at: datetime
+
+
+_plans: Memory[StoredPlan] = Memory()
 
 
 def plan_for(db: Session, household_id: str, now: datetime) -> StoredPlan:
@@ -59,30 +65,18 @@ def plan_for(db: Session, household_id: str, now: datetime) -> StoredPlan:
     Raises:
         NotFound: when there is no such household.
     """
-    household = db.get(HouseholdRow, household_id, populate_existing=True)
-    terms = db.get(SupplierRow, household_id)
-    if household is None or terms is None:
+    record = record_on(db, household_id, now.date())
+    if record is None:
         raise NotFound
-    changes = supplier_changes(db, household_id).get(household_id, ())
-    past_cut_off = now.time() > supplier_term_on(terms.cut_off, "cut_off", changes, now.date())
-    stored = db.get(StoredPlanRow, household_id, populate_existing=True)
-    if stored is not None and _holds(
-        stored, household.input_version, now.date(), past_cut_off=past_cut_off
-    ):
-        return StoredPlan(
-            plan=plan_from_json(stored.plan_json),
-            input_version=stored.input_version,
-            computed_at=stored.computed_at,
-        )
-    return _compute(db, household_id, now.date(), past_cut_off=past_cut_off)
+    return _plans.get(db, household_id, _made_from(record, now)) or _planned(db, record, now)
 
 
 def plans_for(db: Session, household_ids: Iterable[str]) -> Iterator[StoredPlan]:
     """Plans of many households as of now, one by one, so that progress can be shown."""
     for household_id in household_ids:
-        household = db.get(HouseholdRow, household_id)
-        if household is not None:
-            yield plan_for(db, household_id, clock.now_in(household.time_zone))
+        stored = _in_database(db, household_id)
+        if stored is not None:
+            yield stored
 
 
 def refresh_agency(db: Session, agency_id: str, *, at_most_seconds: float = REFRESH_SECONDS) -> int:
@@ -106,9 +100,7 @@ def refresh_agency(db: Session, agency_id: str, *, at_most_seconds: float = REFR
 def refresh(db: Session, household_id: str) -> None:
     """Compute a household's plan; one that cannot be planned keeps nobody else waiting."""
     try:
-        household = db.get(HouseholdRow, household_id)
-        if household is not None:
-            plan_for(db, household_id, clock.now_in(household.time_zone))
+        _in_database(db, household_id)
     except PlannerError as error:
         db.rollback()
         LOG.warning("a household could not be planned: %s", type(error).__name__)
@@ -168,28 +160,58 @@ def stale_household_ids(db: Session, agency_id: str | None = None) -> tuple[str,
     return tuple(stale)
 
 
-def _holds(stored: StoredPlanRow, version: int, day: date, *, past_cut_off: bool) -> bool:
-    found = (stored.input_version, stored.as_of, stored.past_cut_off, stored.plan_format)
-    return found == (version, day, past_cut_off, plan_format())
+def _in_database(db: Session, household_id: str) -> StoredPlan | None:
+    """The plan as of now, looked up or put into the database, whatever this process remembers."""
+    record = record_on(db, household_id)
+    if record is None:
+        return None
+    return _planned(db, record, clock.now_in(record.household.time_zone))
 
 
-def _compute(db: Session, household_id: str, day: date, *, past_cut_off: bool) -> StoredPlan:
-    # One transaction reads version and record, so that the two belong together.
+def _is_past_cut_off(record: Record, now: datetime) -> bool:
+    return now.time() > record.household.supplier.cut_off
+
+
+def _made_from(record: Record, now: datetime) -> tuple[object, ...]:
+    """All that a plan depends on; for the same a plan is the same."""
+    past_cut_off = _is_past_cut_off(record, now)
+    return (record.input_version, record.life, record.day, past_cut_off, plan_format())
+
+
+def _planned(db: Session, record: Record, now: datetime) -> StoredPlan:
+    household_id = record.household.id
+    row = db.get(StoredPlanRow, household_id, populate_existing=True)
+    if row is not None and _holds(row, record, now):
+        plan, computed_at = plan_from_json(row.plan_json), row.computed_at
+    else:
+        plan, computed_at = _compute(db, record, now)
+    stored = StoredPlan(
+        plan=plan,
+        household=record.household,
+        input_version=record.input_version,
+        computed_at=computed_at,
+    )
+    _plans.keep(db, household_id, _made_from(record, now), stored)
+    return stored
+
+
+def _holds(row: StoredPlanRow, record: Record, now: datetime) -> bool:
+    found = (row.input_version, row.as_of, row.past_cut_off, row.plan_format)
+    return found == (record.input_version, record.day, _is_past_cut_off(record, now), plan_format())
+
+
+def _compute(db: Session, record: Record, now: datetime) -> tuple[Plan, datetime]:
+    # No transaction stays open meanwhile, as computing takes its time.
     db.commit()
-    row = db.get(HouseholdRow, household_id, populate_existing=True)
-    household = read_household(db, household_id, day)
-    if row is None or household is None:
-        raise NotFound
-    version = row.input_version
-    db.commit()
-    plan = make_plan(household, day, at=time.max if past_cut_off else None)
+    past_cut_off = _is_past_cut_off(record, now)
+    plan = make_plan(record.household, record.day, at=time.max if past_cut_off else None)
     computed_at = clock.utc_now()
     upsert(
         db,
         StoredPlanRow(
-            household_id=household_id,
-            input_version=version,
-            as_of=day,
+            household_id=record.household.id,
+            input_version=record.input_version,
+            as_of=record.day,
             past_cut_off=past_cut_off,
             plan_format=plan_format(),
             computed_at=computed_at,
@@ -201,4 +223,4 @@ def _compute(db: Session, household_id: str, day: date, *, past_cut_off: bool) -
         ),
     )
     db.commit()
-    return StoredPlan(plan=plan, input_version=version, computed_at=computed_at)
+    return plan, computed_at

@@ -30,6 +30,7 @@ from app.models import (
 )
 from app.models_orders import DeclinedOrderRow
 from app.planning import URGENCY_RANK
+from app.records import record_on
 from app.services_feeds import find_feed
 from planner.household import Household
 from planner.results import Urgency
@@ -130,10 +131,10 @@ def household_record(db: Session, access: HouseholdAccess) -> Household:
     Raises:
         NotFound: when it is gone.
     """
-    household = read_household(db, access.household_id)
-    if household is None:
+    record = record_on(db, access.household_id)
+    if record is None:
         raise NotFound
-    return household
+    return record.household
 
 
 def records_of(

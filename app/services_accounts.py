@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from datetime import datetime
 
+from sqlalchemy import String, bindparam
+from sqlalchemy import select as select_columns
 from sqlalchemy.exc import IntegrityError
 from sqlmodel import Session, col, delete, select, update
 
@@ -12,6 +14,7 @@ from app.access import Role
 from app.db import upsert
 from app.errors import InvalidInput, Throttled, WrongSignIn
 from app.models import AccountRow, CoordinatorRow, LoginAttemptRow, LoginRow, MembershipRow
+from app.models_settings import DisplayChoiceRow
 from planner.errors import Fault, show
 
 SHORTEST_PASSWORD = 9
@@ -19,6 +22,19 @@ LONGEST_NAME = 60
 LONGEST_EMAIL = 254
 _SEEN_STEP_SECONDS = 600
 _ATTEMPTS_PER_ADDRESS = 60
+_LOGIN = (
+    select_columns(
+        col(LoginRow.ended_at),
+        col(LoginRow.last_seen_at),
+        col(LoginRow.created_at),
+        AccountRow,
+        DisplayChoiceRow,
+    )
+    .join(AccountRow, col(AccountRow.id) == LoginRow.account_id)
+    .outerjoin(DisplayChoiceRow, col(DisplayChoiceRow.account_id) == AccountRow.id)
+    .where(col(LoginRow.token_hash) == bindparam("token_hash", type_=String))
+)
+"""Written once, since every request asks it."""
 
 
 def create_account(
@@ -174,21 +190,30 @@ def sign_out(db: Session, secret: str, now: datetime) -> None:
 
 def account_of_login(db: Session, secret: str, now: datetime) -> AccountRow | None:
     """Whose browser this is; None when its sign-in ended, grew old or never was."""
-    login = db.get(LoginRow, security.hash_secret(secret))
-    if login is None or login.ended_at is not None:
+    person = person_of_login(db, secret, now)
+    return None if person is None else person[0]
+
+
+def person_of_login(
+    db: Session, secret: str, now: datetime
+) -> tuple[AccountRow, DisplayChoiceRow | None] | None:
+    """The same with how this person wants to see pages, in one query."""
+    token_hash = security.hash_secret(secret)
+    found = db.execute(_LOGIN, {"token_hash": token_hash}).first()
+    if found is None:
         return None
-    idle = now - login.last_seen_at
-    if idle > security.IDLE_LIMIT or now - login.created_at > security.ABSOLUTE_LIMIT:
+    ended_at, last_seen_at, created_at, account, choice = found
+    if ended_at is not None or account.closed_at is not None:
         return None
-    account = db.get(AccountRow, login.account_id)
-    if account is None or account.closed_at is not None:
+    idle = now - last_seen_at
+    if idle > security.IDLE_LIMIT or now - created_at > security.ABSOLUTE_LIMIT:
         return None
     if idle.total_seconds() > _SEEN_STEP_SECONDS:
         db.commit()
-        seen = update(LoginRow).where(col(LoginRow.token_hash) == login.token_hash)
-        db.exec(seen.values(last_seen_at=now))
+        mine = col(LoginRow.token_hash) == token_hash
+        db.exec(update(LoginRow).where(mine).values(last_seen_at=now))
         db.commit()
-    return account
+    return account, choice
 
 
 def _refuse_many(db: Session, subject: str, limit: int, now: datetime) -> None:

@@ -12,6 +12,7 @@ from app.db import whole
 from app.errors import InvalidInput, NotFound
 from app.models import DrainSessionRow, FeedRow, HouseholdRow, LedgerRow, MembershipRow, OrderRow
 from app.models_reminders import ReminderChoiceRow
+from app.records import forget_household
 from planner.errors import Fault, show
 
 
@@ -80,3 +81,4 @@ def erase_household(db: Session, household_id: str) -> None:
     gone = db.exec(delete(HouseholdRow).where(col(HouseholdRow.id) == household_id))
     if gone.rowcount != 1:
         raise NotFound
+    forget_household(db, household_id)

@@ -11,11 +11,15 @@ from app.models_settings import DisplayChoiceRow
 
 
 def display_of(db: Session, account_id: int) -> Display:
-    """What an account chose; the usual way when it chose nothing.
+    """What an account chose; the usual way when it chose nothing."""
+    return display_from(db.get(DisplayChoiceRow, account_id))
+
+
+def display_from(row: DisplayChoiceRow | None) -> Display:
+    """What a row says.
 
     A choice that this version does not know any more is left at the usual way.
     """
-    row = db.get(DisplayChoiceRow, account_id)
     if row is None:
         return USUAL
     return Display(

@@ -95,6 +95,7 @@ def _environment(language: str) -> Environment:
         loader=_Loader(language),
         autoescape=select_autoescape(default=True, default_for_string=True),
         undefined=StrictUndefined,
+        auto_reload=False,
         trim_blocks=True,
         lstrip_blocks=True,
     )
@@ -222,6 +223,12 @@ def render(
         .render(everywhere | dict(context))
     )
     return HTMLResponse(text, status_code=status)
+
+
+def render_part(template: str, context: Mapping[str, object]) -> Markup:
+    """A part of a page, to be put into several pages or to be kept."""
+    made = _environment(display.current().language).get_template(template)
+    return Markup(made.render(context))  # noqa: S704  (our own template, which escapes)
 
 
 def error_page(_request: Request, *, status: int, title: str, message: str) -> Response:

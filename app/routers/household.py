@@ -5,9 +5,11 @@
 from __future__ import annotations
 
 from fastapi import APIRouter
+from markupsafe import Markup
+from sqlmodel import Session
 from starlette.responses import Response
 
-from app import queries, wording
+from app import display, wording
 from app.access import Permission
 from app.chart import draw
 from app.deps import (
@@ -20,9 +22,10 @@ from app.deps import (
 )
 from app.errors import InvalidInput
 from app.forms import texts
-from app.planning import plan_for
+from app.planning import StoredPlan, plan_for
+from app.records import Memory
 from app.services import undo
-from app.views import after, household_places, render, sign_of, told_of
+from app.views import after, household_places, render, render_part, sign_of, told_of
 from app.views_session import above_limit, last_session
 from app.views_settings import started_texts
 from app.writing import Request
@@ -30,6 +33,7 @@ from planner.results import Plan, ReasonCode
 
 router = APIRouter(include_in_schema=False)
 
+_drawn: Memory[Markup] = Memory()
 _SAID_ALREADY = (ReasonCode.ORDER_BY, ReasonCode.NOTHING_TO_ORDER)
 _UNDO_PAGES = {"shelf": "/shelf", "sessions": "/sessions"}
 
@@ -44,8 +48,8 @@ def overview(
     entry: str = "",
 ) -> Response:
     """The patient's page: how long supplies last, how sure that is, what comes next."""
-    record = queries.household_record(db, access)
-    plan = plan_for(db, access.household_id, now).plan
+    stored = plan_for(db, access.household_id, now)
+    record, plan = stored.household, stored.plan
     names = wording.names_of(record)
     more = above_limit(record, entry) if done == "session" else ()
     if done == "started":
@@ -65,8 +69,7 @@ def overview(
         "steps": wording.next_steps(plan, names),
         "calls": wording.call_texts(plan, names),
         "reasons": _further_reasons(plan, names),
-        "curves": [draw(plan, shelf) for shelf in plan.shelves],
-        "shelf_names": [names.items.get(one.kit_code, one.kit_code) for one in plan.shelves],
+        "curves": _curves(db, stored, names),
         "stock": [
             (names.items[one.item_code], wording.units_text(one.usable, names.kinds[one.item_code]))
             for one in plan.on_hand
@@ -74,6 +77,22 @@ def overview(
         "last": last_session(record),
     }
     return render("overview.html", context, login=login)
+
+
+def _curves(db: Session, stored: StoredPlan, names: wording.Names) -> Markup:
+    """The pictures of the shelves; drawn once for each plan and way of showing things."""
+    household_id, made_from = stored.household.id, (stored, display.current())
+    kept = _drawn.get(db, household_id, made_from)
+    if kept is not None:
+        return kept
+    shelves = stored.plan.shelves
+    context = {
+        "curves": [draw(stored.plan, shelf) for shelf in shelves],
+        "shelf_names": [names.items.get(one.kit_code, one.kit_code) for one in shelves],
+    }
+    made = render_part("_curves.html", context)
+    _drawn.keep(db, household_id, made_from, made)
+    return made
 
 
 def _further_reasons(plan: Plan, names: wording.Names) -> tuple[str, ...]:

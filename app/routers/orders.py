@@ -58,7 +58,7 @@ def show_order(
 ) -> Response:
     """The proposed order, with its reasons; `amount` fills in one of the other amounts."""
     stored = plan_for(db, access.household_id, now)
-    record = queries.household_record(db, access)
+    record = stored.household
     lines = lines_of(record, stored.plan, amount)
     form = Form(values=_proposed_values(login, record, stored, lines))
     return _order_page(db, login, access, record, stored, form, done=done)
@@ -67,8 +67,8 @@ def show_order(
 @router.get("/h/{household}/order/amounts")
 def show_amounts(db: DbSession, login: SignedIn, access: ViewedHousehold, now: Now) -> Response:
     """Other amounts than the proposed one, and how long they last."""
-    plan = plan_for(db, access.household_id, now).plan
-    record = queries.household_record(db, access)
+    stored = plan_for(db, access.household_id, now)
+    record, plan = stored.household, stored.plan
     until = plan.order.covers_until
     context = {
         "places": household_places(access, "Order"),
@@ -170,8 +170,8 @@ def do_decline(
 ) -> Response:
     """Keep the answer that nothing is needed now."""
     values = texts(form)
-    record = queries.household_record(db, access)
     stored = plan_for(db, access.household_id, now)
+    record = stored.household
     try:
         refusal = Refusal(
             declined_by=values.get("declined_by", "").strip(),

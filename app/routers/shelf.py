@@ -51,8 +51,8 @@ def show_shelf(
     entry: str = "",
 ) -> Response:
     """What is there by item and lot, and the latest entries."""
-    record = queries.household_record(db, access)
-    plan = plan_for(db, access.household_id, now).plan
+    stored = plan_for(db, access.household_id, now)
+    record, plan = stored.household, stored.plan
     context = {
         "places": household_places(access, "Shelf"),
         "household_id": access.household_id,

@@ -66,8 +66,17 @@ def _take() -> None:
         phone = browser.new_page(viewport=PHONE, device_scale_factor=2)
         _sign_in(phone, "pat@demo.example")
         phone.screenshot(path=HERE / "patient-phone.png", full_page=True)
-        phone.goto(f"{phone.url}/order")
+        home = phone.url
+        phone.goto(f"{home}/order")
         phone.screenshot(path=HERE / "order-phone.png")
+        phone.goto(f"{home}/shelf")
+        phone.screenshot(path=HERE / "shelf-phone.png")
+        phone.goto(f"{home}/what-if/travel")
+        phone.get_by_label("First day away").fill("2026-03-16")
+        phone.get_by_label("First day at home again").fill("2026-03-23")
+        with phone.expect_navigation():
+            phone.get_by_role("button", name="Show what it means").click()
+        phone.screenshot(path=HERE / "what-if-phone.png", full_page=True)
         desktop = browser.new_context(viewport=DESKTOP).new_page()
         _sign_in(desktop, "cody@demo.example")
         desktop.screenshot(path=HERE / "coordinator-desktop.png")

@@ -9,12 +9,14 @@ from fastapi.testclient import TestClient
 from sqlalchemy import Engine
 from sqlmodel import Session
 
+from app.db import open_engine
 from app.main import create_app
 from app.models import AccountRow, LoginRow
 from app.security import new_secret
 from app.settings import Settings
 from tests.app.data_builders import UTC_NOW
 from tests.app.pages.visitor import Visitor
+from tests.app.watched_changes import watch
 
 SETTINGS = Settings(base_url="http://testserver")
 
@@ -30,10 +32,14 @@ def db(sqlite_engine: Engine) -> Iterator[Session]:
 
 @pytest.fixture
 def client(sqlite_engine: Engine) -> Iterator[TestClient]:
-    """The whole application, nobody signed in."""
-    application = create_app(SETTINGS, sqlite_engine)
+    """The whole application, nobody signed in; its changes are watched."""
+    engine = open_engine(str(sqlite_engine.url))
+    changes = watch(engine)
+    application = create_app(SETTINGS, engine)
     with TestClient(application, raise_server_exceptions=False, follow_redirects=False) as made:
         yield made
+    engine.dispose()
+    assert changes.silent == []
 
 
 @pytest.fixture
