@@ -76,7 +76,7 @@ def _take() -> None:
         phone.get_by_label("First day at home again").fill("2026-03-23")
         with phone.expect_navigation():
             phone.get_by_role("button", name="Show what it means").click()
-        phone.screenshot(path=HERE / "what-if-phone.png", full_page=True)
+        phone.screenshot(path=HERE / "what-if-phone.png")
         desktop = browser.new_context(viewport=DESKTOP).new_page()
         _sign_in(desktop, "cody@demo.example")
         desktop.screenshot(path=HERE / "coordinator-desktop.png")

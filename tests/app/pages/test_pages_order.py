@@ -68,7 +68,8 @@ def test_a_no_is_kept_and_shown(cara: Visitor, db: Session) -> None:
 
 def test_a_refill_rule_asks_whether_supplies_are_needed(cara: Visitor, db: Session) -> None:
     assert "what is at home will run out" not in cara.see(ORDER)
-    db.get_one(HouseholdRow, "home").refill_rule = "us-medicare"
+    row = db.get_one(HouseholdRow, "home")
+    row.refill_rule, row.input_version = "us-medicare", row.input_version + 1
     db.commit()
     page = cara.send(ORDER, YES, "version")
     assert page.status_code == 422
