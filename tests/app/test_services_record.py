@@ -46,6 +46,7 @@ DELIVERY = DeliveryEntry(
         DeliveryLine(item_code=BOTTLE, units=5, lot="M1"),
     ),
     order_id="o1",
+    came_in_excess=True,  # the bottles were not ordered
 )
 
 
