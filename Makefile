@@ -34,7 +34,8 @@ run: .venv/.run-ready  ## load the demo and serve it; HOST=0.0.0.0 PORT=9000 mov
 
 test: .venv/.dev-ready  ## install what the tests need and run them all
 	@sh tests/suites/bring.sh quiet
-	@$(BIN)/python -m pytest -n auto --maxprocesses=4 --dist=loadfile $(PYTEST_ARGS)
+	@$(BIN)/python -m pytest -n auto --maxprocesses=4 --dist=loadfile --no-loadscope-reorder \
+	  $(PYTEST_ARGS)
 
 test-tools:  ## bring browser, PostgreSQL and calendar programs for the tests (as root)
 	@sh tests/suites/bring.sh loud
