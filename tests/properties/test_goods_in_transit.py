@@ -164,7 +164,11 @@ class OrderLife(RuleBasedStateMachine):
             for n in range(lines)
         )
         delivery = DeliveryEntry(
-            received_at=request.now, lines=goods, order_id=order.id, is_complete=complete
+            received_at=request.now,
+            lines=goods,
+            order_id=order.id,
+            is_complete=complete,
+            came_in_excess=True,
         )
         account = self.accounts[order.id]
         try:
