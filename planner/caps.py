@@ -64,7 +64,7 @@ def _within_room(
     while any(boxes.values()) and sum(boxes[code] * per_box[code] for code in boxes) > room:
         fullest = max(boxes, key=lambda code: boxes[code] * per_box[code])
         boxes[fullest] -= 1
-    kept = tuple(_line(household, code, count) for code, count in boxes.items() if count)
+    kept = tuple(proposed_line(household, code, count) for code, count in boxes.items() if count)
     reasons = tuple(
         Reason.because(
             ReasonCode.NO_ROOM_AT_HOME,
@@ -79,7 +79,8 @@ def _within_room(
     return kept, reasons
 
 
-def _line(household: Household, code: str, boxes: int) -> ProposedLine:
+def proposed_line(household: Household, code: str, boxes: int) -> ProposedLine:
+    """Whole boxes of an item as a line of an order."""
     per_box = household.item(code).units_per_box
     return ProposedLine(item_code=code, boxes=boxes, units=boxes * per_box)
 
@@ -95,7 +96,7 @@ def _authorized(
             kept.append(line)
             continue
         if allowed > 0:
-            kept.append(_line(household, line.item_code, allowed))
+            kept.append(proposed_line(household, line.item_code, allowed))
         reasons.append(
             Reason.because(
                 ReasonCode.ORDER_CAPPED,

@@ -42,6 +42,13 @@ class DifferenceCause(StrEnum):
     NOT_KNOWN = "not-known"
 
 
+def _require_goods(entry: Receipt | Waste | Departure | Transfer) -> None:
+    """Refuse an entry whose id, item or units cannot be."""
+    require_text("id", entry.id, at_most=64)
+    require_text("item", entry.item_code, at_most=40)
+    require_int("units", entry.units, at_least=1, at_most=10_000, unit="units")
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Receipt:
     """Goods put on the shelf.
@@ -62,9 +69,7 @@ class Receipt:
     order_id: str | None = None
 
     def __post_init__(self) -> None:
-        require_text("id", self.id, at_most=64)
-        require_text("item", self.item_code, at_most=40)
-        require_int("units", self.units, at_least=1, at_most=10_000, unit="units")
+        _require_goods(self)
         if self.expires_on is not None and self.expires_on < self.at.date():
             fix = f"it lies before the receipt on {self.at.date()}; check the use-by date"
             raise InvalidValue("expires_on", self.expires_on, fix)
@@ -82,9 +87,7 @@ class Waste:
     lot: str = ""
 
     def __post_init__(self) -> None:
-        require_text("id", self.id, at_most=64)
-        require_text("item", self.item_code, at_most=40)
-        require_int("units", self.units, at_least=1, at_most=10_000, unit="units")
+        _require_goods(self)
         require_text("reason", self.reason, at_most=80)
 
 
@@ -141,9 +144,7 @@ class Departure:
     lot: str = ""
 
     def __post_init__(self) -> None:
-        require_text("id", self.id, at_most=64)
-        require_text("item", self.item_code, at_most=40)
-        require_int("units", self.units, at_least=1, at_most=10_000, unit="units")
+        _require_goods(self)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -162,9 +163,7 @@ class Transfer:
     lot: str = ""
 
     def __post_init__(self) -> None:
-        require_text("id", self.id, at_most=64)
-        require_text("item", self.item_code, at_most=40)
-        require_int("units", self.units, at_least=1, at_most=10_000, unit="units")
+        _require_goods(self)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -47,6 +47,11 @@ class ShelfForecast:
     bottle_shares: int
     catheters: tuple[CatheterForecast, ...]
 
+    @property
+    def item_codes(self) -> frozenset[str]:
+        """Codes of its kit and, if there is one, its loose bottle."""
+        return frozenset(code for code in (self.kit_code, self.bottle_code) if code is not None)
+
 
 def forecast_shelves(
     household: Household, as_of: date, horizon_days: int

@@ -149,7 +149,7 @@ def _side_by_side(households: Iterable[Household], as_of: date, workers: int) ->
 
 def _is_needed(order: ComingOrder, shelves: tuple[ShelfRunOut, ...]) -> bool:
     """Whether an open order brings kits or loose bottles of a shelf."""
-    codes = {code for one in shelves for code in (one.forecast.kit_code, one.forecast.bottle_code)}
+    codes = {code for one in shelves for code in one.forecast.item_codes}
     return bool(codes & order.units.keys())
 
 

@@ -15,7 +15,7 @@ from planner.assumptions import (
     READY_DAYS_AFTER_ARRIVAL,
     SHORTEST_COVER_DAYS,
 )
-from planner.caps import capped_lines
+from planner.caps import capped_lines, proposed_line
 from planner.delivery import Arrival, SupplierCalendar, likely_latest, most_likely
 from planner.demand import UseChances, chance_beyond
 from planner.household import Household
@@ -129,11 +129,7 @@ def _until_use_by(
     facts: ReorderFacts, order_by: date, until: date
 ) -> tuple[date, tuple[Reason, ...]]:
     """Order no more than can be used in date, going by the last delivery of each item."""
-    codes = {
-        code
-        for shelf in facts.shelves
-        for code in (shelf.forecast.kit_code, shelf.forecast.bottle_code)
-    }
+    codes = {code for shelf in facts.shelves for code in shelf.forecast.item_codes}
     dated = {
         entry.item_code: (entry.expires_on - entry.at.date()).days
         for entry in sorted(
@@ -317,12 +313,7 @@ def _lines(facts: ReorderFacts, boxes: dict[int, Boxes]) -> tuple[ProposedLine, 
         for code, count in pairs:
             if code is not None and count:
                 by_item[code] = by_item.get(code, 0) + count
-    return tuple(_line(facts, code, count) for code, count in by_item.items())
-
-
-def _line(facts: ReorderFacts, code: str, boxes: int) -> ProposedLine:
-    per_box = facts.household.item(code).units_per_box
-    return ProposedLine(item_code=code, boxes=boxes, units=boxes * per_box)
+    return tuple(proposed_line(facts.household, code, count) for code, count in by_item.items())
 
 
 def _chance_short(
@@ -362,15 +353,14 @@ def _worth_buying(
     kept = {line.item_code: line for line in lines}
     reasons = []
     for line in lines:
-        shelf = next(
-            one
-            for one in facts.shelves
-            if line.item_code in {one.forecast.kit_code, one.forecast.bottle_code}
-        )
+        shelf = next(one for one in facts.shelves if line.item_code in one.forecast.item_codes)
         boxes, chance = line.boxes, 1.0
         while boxes > 1:
             opened = _chance_opened(facts, shelf, kept, line.item_code, boxes - 1)
-            fewer = {**kept, line.item_code: _line(facts, line.item_code, boxes - 1)}
+            fewer = {
+                **kept,
+                line.item_code: proposed_line(facts.household, line.item_code, boxes - 1),
+            }
             short = _chance_short(
                 facts, tuple(fewer.values()), order_by, (soon - facts.as_of).days - 1
             )
@@ -413,8 +403,7 @@ def _chance_opened(
     per_box = facts.household.item(code).units_per_box
     units = sum(
         facts.shelf.usable_units(one) + sum(order.units.get(one, 0) for order in facts.coming)
-        for one in {forecast.kit_code, forecast.bottle_code} - {None}
-        if one is not None
+        for one in forecast.item_codes
     )
     units += sum(line.units for one, line in lines.items() if one != code)
     units += boxes_before * per_box

@@ -117,7 +117,7 @@ def follow_shelf(
             ready_chance=_ready_chances(one.arrivals, shelf.on, horizon_days),
         )
         for one in coming
-        if {forecast.kit_code, forecast.bottle_code} & one.units.keys()
+        if forecast.item_codes & one.units.keys()
     ]
     paths = [at_home_path]
     if goods:
