@@ -13,7 +13,8 @@ from planner.delivery import SupplierCalendar, learn_lateness, likely_latest, mo
 from planner.household import Household, refuse_future
 from planner.normal import Floats
 from planner.outlook import all_forecasts, describe, describe_left, describe_use, forecast_shelves
-from planner.reorder import ReorderFacts, days_to_forecast, propose_order
+from planner.reorder import days_to_forecast, propose_order
+from planner.reorder_facts import ReorderFacts
 from planner.results import (
     ItemOnHand,
     NextDelivery,

@@ -11,7 +11,7 @@ from datetime import date, timedelta
 from planner.dates import in_any
 from planner.household import Catheter, Household
 from planner.outlook import all_forecasts, describe, describe_use
-from planner.reorder import ReorderFacts
+from planner.reorder_facts import ReorderFacts
 from planner.results import NextDelivery, OrderProposal, Reason, ReasonCode, Urgency
 from planner.runout import ShelfRunOut
 from planner.stock import Shelf

@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 from scipy import stats
 
+from planner.boxes import Boxes, fewest_boxes
 from planner.errors import InvalidValue
 from planner.plan import make_plan
-from planner.reorder import Boxes, fewest_boxes
 from planner.results import Plan, ReasonCode, Urgency
 from planner.rollup import by_urgency, combine
 from planner.supply import Closure, OrderStatus
@@ -66,7 +66,7 @@ def test_fewest_boxes_is_what_trying_everything_finds() -> None:
             if short_with(kits * sizes[0], bottles * sizes[1]) <= allowed
         ]
         if good:
-            found = fewest_boxes(short_with, sizes, allowed)
+            found = fewest_boxes(lambda *more: short_with(*more) <= allowed, sizes)  # noqa: B023
             units = found.kit_boxes * sizes[0] + found.bottle_boxes * sizes[1]
             assert (found.kit_boxes + found.bottle_boxes, units) == min(good)
             compared += 1
@@ -74,7 +74,7 @@ def test_fewest_boxes_is_what_trying_everything_finds() -> None:
 
 
 def test_nothing_is_ordered_when_nothing_is_needed() -> None:
-    assert fewest_boxes(lambda *_: 0.0, (10, 5), 0.01) == Boxes(kit_boxes=0, bottle_boxes=0)
+    assert fewest_boxes(lambda *_: True, (10, 5)) == Boxes(kit_boxes=0, bottle_boxes=0)
 
 
 def test_the_order_by_date_is_the_last_safe_one() -> None:

@@ -16,10 +16,10 @@ import numpy as np
 import pytest
 from scipy import stats
 
+from planner.boxes import fewest_boxes
 from planner.delivery import Arrival
 from planner.demand import StockPath, UseChances, chance_beyond, follow
 from planner.normal import normal_cdf
-from planner.reorder import fewest_boxes
 from planner.runout import risk_before
 from tests.builders import TODAY
 from tests.references.chains import chain_of, daily, known_rate
@@ -28,13 +28,13 @@ SNYDER_SHEN = "Snyder & Shen, Fundamentals of Supply Chain Theory, 2nd ed., Wile
 """Examples as carried by the docstrings of the library stockpyl 1.0.2; the book was not opened."""
 
 
-def normal_demand(mean: float, sd: float) -> Callable[[int, int], float]:
-    """Chance that normal demand exceeds so many units."""
+def normal_demand(mean: float, sd: float, allowed: float) -> Callable[[int, int], bool]:
+    """Whether normal demand exceeds so many units with at most this chance."""
 
-    def short_with(kits: int, bottles: int) -> float:
-        return float(normal_cdf(np.array((mean - kits - bottles) / sd)))
+    def lasts(kits: int, bottles: int) -> bool:
+        return float(normal_cdf(np.array((mean - kits - bottles) / sd))) <= allowed
 
-    return short_with
+    return lasts
 
 
 @pytest.mark.parametrize(
@@ -50,7 +50,7 @@ def test_normal_newsvendor_in_whole_boxes(
     mean: float, sd: float, holding: float, penalty: float, published: float, box: int
 ) -> None:
     allowed = holding / (holding + penalty)
-    found = fewest_boxes(normal_demand(mean, sd), (box, 0), allowed)
+    found = fewest_boxes(normal_demand(mean, sd, allowed), (box, 0))
     assert found.kit_boxes == math.ceil(published / box)
 
 
@@ -66,10 +66,9 @@ def test_poisson_newsvendor_from_a_table_of_use(
 ) -> None:
     law = stats.poisson.pmf(np.arange(200), mean)[None, :]
     use = UseChances(sessions=law, bottles=law)
+    allowed = holding / (holding + penalty)
     found = fewest_boxes(
-        lambda kits, bottles: chance_beyond(use, 0, kits=kits, bottles=bottles),
-        (1, 0),
-        holding / (holding + penalty),
+        lambda kits, bottles: chance_beyond(use, 0, kits=kits, bottles=bottles) <= allowed, (1, 0)
     )
     assert found.kit_boxes == published
 
@@ -77,7 +76,7 @@ def test_poisson_newsvendor_from_a_table_of_use(
 def test_a_service_level_is_a_quantile_of_the_normal() -> None:
     """Normal table: 1.645, 2.326 and 3.090 standard deviations for 95, 99 and 99.9 percent."""
     for level, sds in ((0.95, 1.645), (0.99, 2.326), (0.999, 3.090)):
-        found = fewest_boxes(normal_demand(100.0, 10.0), (1, 0), 1.0 - level)
+        found = fewest_boxes(normal_demand(100.0, 10.0, 1.0 - level), (1, 0))
         assert found.kit_boxes == math.ceil(100.0 + 10.0 * sds)
 
 
