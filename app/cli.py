@@ -28,10 +28,11 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from app.plan_codec import change_assumptions
 from app.plan_json import plans_document
 from app.plan_text import plan_text, plans_text
 from app.settings import BadSetting, Settings, read_settings, refuse_taken_address
-from planner.assumption_changes import as_toml, change
+from planner.assumption_changes import as_toml
 from planner.errors import InvalidValue
 from planner.household import Household
 from planner.plan import make_plan
@@ -348,7 +349,7 @@ def _change_assumptions() -> None:
     if not name:
         return
     try:
-        change(tomllib.loads(Path(name).read_text(encoding="utf-8")))
+        change_assumptions(tomllib.loads(Path(name).read_text(encoding="utf-8")))
     except OSError as error:
         reason = (error.strerror or "cannot be read").lower()
         raise BadInput(f"EBBSTOCK_ASSUMPTIONS is {name} ({reason}): name a TOML file.") from None

@@ -12,17 +12,17 @@ Paths name the household `{household}` and the agency `{agency}`. A router takes
     form: CheckedForm                posted form of a signed-in person, checked for origin
     form: OpenForm                   posted form of somebody who need not be signed in
     now: Now                         wall-clock moment of the household in the path
+
+`app.one_thread` finds them, in the thread of the handler.
 """
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Annotated
 
 from fastapi import Depends, Request
-from fastapi.concurrency import run_in_threadpool
 from sqlmodel import Session
 from starlette.datastructures import FormData
 from starlette.responses import Response
@@ -35,12 +35,10 @@ from app.access import (
     enter_agency,
     enter_household,
 )
-from app.db import open_session
 from app.display import show_as
 from app.errors import NotSignedIn, Refused
 from app.models import AccountRow
 from app.services_accounts import person_of_login
-from app.services_display import display_from
 from app.settings import Settings
 
 
@@ -57,22 +55,15 @@ class Login:
     form_token: str
 
 
-# What only passes something on is `async`, so that it costs no change of thread.
-
-
-async def get_settings(request: Request) -> Settings:
+def get_settings(request: Request) -> Settings:
     """The settings that the application was made with."""
     settings: Settings = request.app.state.settings
     return settings
 
 
-async def get_session(request: Request) -> AsyncIterator[Session]:
-    """A database session that ends with the request."""
-    db = open_session(request.app.state.engine)
-    try:
-        yield db
-    finally:
-        await run_in_threadpool(db.close)
+def get_session() -> Session:
+    """The database session of the request, which `app.one_thread` opens and closes."""
+    raise NotImplementedError
 
 
 AppSettings = Annotated[Settings, Depends(get_settings)]
@@ -86,8 +77,8 @@ def get_login_or_none(request: Request, db: DbSession) -> Login | None:
     person = person_of_login(db, secret, clock.utc_now()) if secret else None
     if person is None:
         return None
-    account, choice = person
-    show_as(display_from(choice))
+    account, display = person
+    show_as(display)
     return Login(account=account, secret=secret, form_token=security.form_token(secret))
 
 
@@ -135,29 +126,30 @@ def device_of(request: Request) -> str:
     return security.device_kind(request.headers.get("user-agent", ""))
 
 
-async def get_checked_form(request: Request, login: SignedIn) -> AsyncIterator[FormData]:
+def get_open_form() -> FormData:
+    """The posted form of somebody who need not be signed in; the guard checked its origin.
+
+    `app.one_thread` reads it, since that may have to wait for the browser.
+    """
+    raise NotImplementedError
+
+
+OpenForm = Annotated[FormData, Depends(get_open_form)]
+
+
+def get_checked_form(form: OpenForm, login: SignedIn) -> FormData:
     """The posted form, once it is sure that one of our pages sent it.
 
     Raises:
         Refused: when its hidden value does not fit the signed-in browser.
     """
-    async with request.form() as form:
-        sent = form.get("form_token")
-        if not isinstance(sent, str) or not security.form_token_matches(login.secret, sent):
-            raise Refused
-        yield form
+    sent = form.get("form_token")
+    if not isinstance(sent, str) or not security.form_token_matches(login.secret, sent):
+        raise Refused
+    return form
 
 
 CheckedForm = Annotated[FormData, Depends(get_checked_form)]
-
-
-async def get_open_form(request: Request) -> AsyncIterator[FormData]:
-    """The posted form of somebody who need not be signed in; the guard checked its origin."""
-    async with request.form() as form:
-        yield form
-
-
-OpenForm = Annotated[FormData, Depends(get_open_form)]
 
 
 def view_household(household: str, db: DbSession, login: SignedIn) -> HouseholdAccess:
@@ -192,7 +184,7 @@ ManagedHousehold = Annotated[HouseholdAccess, Depends(manage_household)]
 ViewedAgency = Annotated[AgencyAccess, Depends(view_agency)]
 
 
-async def get_now(access: ViewedHousehold) -> datetime:
+def get_now(access: ViewedHousehold) -> datetime:
     """The wall-clock moment of the household in the path."""
     return clock.now_in(access.time_zone)
 

@@ -15,7 +15,7 @@ from functools import cache
 from types import UnionType
 from typing import Any, Union, get_args, get_origin, get_type_hints
 
-from planner.assumption_changes import fingerprint
+from planner.assumption_changes import change, fingerprint
 from planner.results import Fact, Plan
 
 PLAN_FORMAT = 11
@@ -25,10 +25,25 @@ _USUAL = fingerprint()
 _DAY = "day"
 
 
+@cache
+def _assumed() -> int:
+    return fingerprint()
+
+
 def plan_format() -> int:
     """`PLAN_FORMAT`, or a number of its own while this installation has other assumptions."""
-    now = fingerprint()
+    now = _assumed()
     return PLAN_FORMAT if now == _USUAL else PLAN_FORMAT + 1000 * (1 + now % 2_000_000)
+
+
+def change_assumptions(table: Mapping[str, object]) -> None:
+    """Give this installation assumptions of its own, and its stored plans a number of their own.
+
+    Raises:
+        InvalidValue: for the first name or value that cannot be used; nothing is changed then.
+    """
+    change(table)
+    _assumed.cache_clear()
 
 
 def plan_to_json(plan: Plan) -> str:

@@ -12,9 +12,11 @@ from sqlmodel import Session, col, delete, select, update
 from app import security
 from app.access import Role
 from app.db import upsert
+from app.display import Display
 from app.errors import InvalidInput, Throttled, WrongSignIn
 from app.models import AccountRow, CoordinatorRow, LoginAttemptRow, LoginRow, MembershipRow
 from app.models_settings import DisplayChoiceRow
+from app.services_display import display_from
 from planner.errors import Fault, show
 
 SHORTEST_PASSWORD = 9
@@ -27,8 +29,10 @@ _LOGIN = (
         col(LoginRow.ended_at),
         col(LoginRow.last_seen_at),
         col(LoginRow.created_at),
+        col(DisplayChoiceRow.date_style),
+        col(DisplayChoiceRow.volume_unit),
+        col(DisplayChoiceRow.language),
         AccountRow,
-        DisplayChoiceRow,
     )
     .join(AccountRow, col(AccountRow.id) == LoginRow.account_id)
     .outerjoin(DisplayChoiceRow, col(DisplayChoiceRow.account_id) == AccountRow.id)
@@ -194,15 +198,13 @@ def account_of_login(db: Session, secret: str, now: datetime) -> AccountRow | No
     return None if person is None else person[0]
 
 
-def person_of_login(
-    db: Session, secret: str, now: datetime
-) -> tuple[AccountRow, DisplayChoiceRow | None] | None:
+def person_of_login(db: Session, secret: str, now: datetime) -> tuple[AccountRow, Display] | None:
     """The same with how this person wants to see pages, in one query."""
     token_hash = security.hash_secret(secret)
     found = db.execute(_LOGIN, {"token_hash": token_hash}).first()
     if found is None:
         return None
-    ended_at, last_seen_at, created_at, account, choice = found
+    ended_at, last_seen_at, created_at, *choices, account = found
     if ended_at is not None or account.closed_at is not None:
         return None
     idle = now - last_seen_at
@@ -213,7 +215,7 @@ def person_of_login(
         mine = col(LoginRow.token_hash) == token_hash
         db.exec(update(LoginRow).where(mine).values(last_seen_at=now))
         db.commit()
-    return account, choice
+    return account, display_from(*choices)
 
 
 def _refuse_many(db: Session, subject: str, limit: int, now: datetime) -> None:

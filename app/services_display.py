@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 from sqlmodel import Session
 
 from app.db import upsert
@@ -12,24 +14,22 @@ from app.models_settings import DisplayChoiceRow
 
 def display_of(db: Session, account_id: int) -> Display:
     """What an account chose; the usual way when it chose nothing."""
-    return display_from(db.get(DisplayChoiceRow, account_id))
+    row = db.get(DisplayChoiceRow, account_id)
+    return USUAL if row is None else display_from(row.date_style, row.volume_unit, row.language)
 
 
-def display_from(row: DisplayChoiceRow | None) -> Display:
-    """What a row says.
+@cache
+def display_from(date_style: str | None, volume_unit: str | None, language: str | None) -> Display:
+    """What the columns of a row say; all of them are None where an account chose nothing.
 
     A choice that this version does not know any more is left at the usual way.
     """
-    if row is None:
-        return USUAL
     return Display(
-        date_style=DateStyle(row.date_style)
-        if row.date_style in set(DateStyle)
-        else USUAL.date_style,
-        volume_unit=VolumeUnit(row.volume_unit)
-        if row.volume_unit in set(VolumeUnit)
+        date_style=DateStyle(date_style) if date_style in set(DateStyle) else USUAL.date_style,
+        volume_unit=VolumeUnit(volume_unit)
+        if volume_unit in set(VolumeUnit)
         else USUAL.volume_unit,
-        language=row.language if row.language in CATALOGUE else USUAL.language,
+        language=language if language in CATALOGUE else USUAL.language,
     )
 
 

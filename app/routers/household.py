@@ -33,7 +33,7 @@ from planner.results import Plan, ReasonCode
 
 router = APIRouter(include_in_schema=False)
 
-_drawn: Memory[Markup] = Memory()
+_shown: Memory[dict[str, object]] = Memory()
 _SAID_ALREADY = (ReasonCode.ORDER_BY, ReasonCode.NOTHING_TO_ORDER)
 _UNDO_PAGES = {"shelf": "/shelf", "sessions": "/sessions"}
 
@@ -49,9 +49,7 @@ def overview(
 ) -> Response:
     """The patient's page: how long supplies last, how sure that is, what comes next."""
     stored = plan_for(db, access.household_id, now)
-    record, plan = stored.household, stored.plan
-    names = wording.names_of(record)
-    more = above_limit(record, entry) if done == "session" else ()
+    more = above_limit(stored.household, entry) if done == "session" else ()
     if done == "started":
         more, entry = started_texts(entry), ""
     context = {
@@ -60,6 +58,19 @@ def overview(
         "household_name": access.household_name,
         "told": told_of(done, entry, more),
         "may_record": access.may(Permission.RECORD),
+    }
+    return render("overview.html", context | _plan_shown(db, stored), login=login)
+
+
+def _plan_shown(db: Session, stored: StoredPlan) -> dict[str, object]:
+    """All that the page says about a plan; made once for each plan and way of showing things."""
+    household_id, made_from = stored.household.id, (stored, display.current())
+    kept = _shown.get(db, household_id, made_from)
+    if kept is not None:
+        return kept
+    record, plan = stored.household, stored.plan
+    names = wording.names_of(record)
+    made = {
         "sign": sign_of(plan.urgency),
         "headline": wording.headline(plan),
         "lasts": wording.lasts_text(plan),
@@ -69,30 +80,24 @@ def overview(
         "steps": wording.next_steps(plan, names),
         "calls": wording.call_texts(plan, names),
         "reasons": _further_reasons(plan, names),
-        "curves": _curves(db, stored, names),
+        "curves": _curves(plan, names),
         "stock": [
             (names.items[one.item_code], wording.units_text(one.usable, names.kinds[one.item_code]))
             for one in plan.on_hand
         ],
         "last": last_session(record),
     }
-    return render("overview.html", context, login=login)
-
-
-def _curves(db: Session, stored: StoredPlan, names: wording.Names) -> Markup:
-    """The pictures of the shelves; drawn once for each plan and way of showing things."""
-    household_id, made_from = stored.household.id, (stored, display.current())
-    kept = _drawn.get(db, household_id, made_from)
-    if kept is not None:
-        return kept
-    shelves = stored.plan.shelves
-    context = {
-        "curves": [draw(stored.plan, shelf) for shelf in shelves],
-        "shelf_names": [names.items.get(one.kit_code, one.kit_code) for one in shelves],
-    }
-    made = render_part("_curves.html", context)
-    _drawn.keep(db, household_id, made_from, made)
+    _shown.keep(db, household_id, made_from, made)
     return made
+
+
+def _curves(plan: Plan, names: wording.Names) -> Markup:
+    """The pictures of the shelves."""
+    context = {
+        "curves": [draw(plan, shelf) for shelf in plan.shelves],
+        "shelf_names": [names.items.get(one.kit_code, one.kit_code) for one in plan.shelves],
+    }
+    return render_part("_curves.html", context)
 
 
 def _further_reasons(plan: Plan, names: wording.Names) -> tuple[str, ...]:

@@ -30,6 +30,7 @@ from app.models import (
     PauseRow,
 )
 from app.models_feed import PublishedEntryRow
+from app.one_thread import add_pages
 from app.planning import plan_for
 from app.routers.calendar import router
 from app.security import hash_secret
@@ -53,7 +54,7 @@ class Reader:
 
     def get(self, secret: str = SECRET, *, method: str = "GET", **headers: str) -> httpx.Response:
         app = FastAPI()
-        app.include_router(router)
+        add_pages(app, router)
         app.state.engine = self.engine
         named = {name.replace("_", "-"): value for name, value in headers.items()}
 

@@ -17,6 +17,7 @@ from app.convert import write_household
 from app.errors import InvalidInput, NotFound
 from app.feed_filter import DueKind, FeedFilter
 from app.models import AccountRow, FeedRow, SupplierRow
+from app.one_thread import add_pages
 from app.queries import feed_address
 from app.routers.calendar import router
 from app.services_feeds import (
@@ -63,7 +64,7 @@ def make(db: Session, access: AgencyAccess, wanted: FeedFilter | None = None) ->
 def read(engine: Engine, secret: str, **headers: str) -> httpx.Response:
     """What a calendar program gets."""
     app = FastAPI()
-    app.include_router(router)
+    add_pages(app, router)
     app.state.engine = engine
 
     async def send() -> httpx.Response:

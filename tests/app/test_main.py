@@ -16,6 +16,7 @@ from app.errors import OutOfDate, Throttled
 from app.main import create_app
 from app.middleware import LARGEST_FORM_BYTES
 from app.models import AccountRow, LoginRow
+from app.one_thread import in_one_thread
 from app.security import form_token, new_secret
 from app.settings import Settings
 from planner.errors import InvalidValue
@@ -51,18 +52,22 @@ def client(sqlite_engine: Engine) -> Iterator[TestClient]:
     application = create_app(SETTINGS, sqlite_engine)
 
     @application.get("/try/me")
+    @in_one_thread
     def me(login: SignedIn) -> str:
         return login.account.name
 
     @application.get("/try/{household}/view")
+    @in_one_thread
     def view(access: ViewedHousehold, now: Now) -> str:
         return f"{access.household_name} {now}"
 
     @application.post("/try/{household}/write")
+    @in_one_thread
     def write(access: RecordedHousehold, form: CheckedForm) -> str:
         return str(form["word"])
 
     @application.get("/try/agency/{agency}")
+    @in_one_thread
     def agency(access: ViewedAgency) -> str:
         return access.agency_name
 

@@ -11,7 +11,8 @@ from pathlib import Path
 
 import pytest
 
-from app.plan_codec import plan_from_json, plan_to_json
+from app.plan_codec import change_assumptions, plan_format, plan_from_json, plan_to_json
+from planner import assumptions
 from planner.plan import make_plan
 from planner.results import Fact, Plan, Reason, ReasonCode
 from planner.scenario import read_scenario
@@ -74,3 +75,13 @@ def test_a_plan_with_a_number_that_json_lacks_is_not_written(plan: Plan) -> None
 def test_a_damaged_plan_is_refused(damage: Callable[[str], str], plan: Plan) -> None:
     with pytest.raises(ValueError):  # noqa: PT011  (several kinds of damage, one kind of error)
         plan_from_json(damage(plan_to_json(plan)))
+
+
+def test_own_assumptions_give_stored_plans_a_number_of_their_own() -> None:
+    usual, rate = plan_format(), assumptions.DRY_CHANCE
+    change_assumptions({"dry_chance": rate + 0.01})
+    try:
+        assert plan_format() != usual
+    finally:
+        change_assumptions({"dry_chance": rate})
+    assert plan_format() == usual
