@@ -7,40 +7,39 @@ from enum import StrEnum
 
 from sqlalchemy import Integer, String, bindparam, func
 from sqlalchemy import select as select_columns
-from sqlmodel import Session, and_, col, or_, select
+from sqlmodel import Session, and_, or_, select
 
+from app.db import columns
 from app.errors import NotFound
 from app.models import AccountRow, AgencyRow, CoordinatorRow, HouseholdRow, MembershipRow
 
 _MINE = bindparam("account", type_=Integer)
+_HOUSEHOLD = columns(HouseholdRow)
+_MEMBER = columns(MembershipRow)
+_COORDINATOR = columns(CoordinatorRow)
 _WAY_IN = (
     select_columns(
-        col(HouseholdRow.name),
-        col(HouseholdRow.time_zone),
-        col(HouseholdRow.agency_id),
-        col(MembershipRow.role),
+        _HOUSEHOLD.name,
+        _HOUSEHOLD.time_zone,
+        _HOUSEHOLD.agency_id,
+        _MEMBER.role,
         select_columns(func.count())
-        .where(col(MembershipRow.account_id) == _MINE)
+        .where(_MEMBER.account_id == _MINE)
         .correlate(None)
         .scalar_subquery()
         .label("memberships"),
     )
+    .select_from(HouseholdRow)
     .outerjoin(
         MembershipRow,
-        and_(
-            col(MembershipRow.household_id) == HouseholdRow.id,
-            col(MembershipRow.account_id) == _MINE,
-        ),
+        and_(_MEMBER.household_id == _HOUSEHOLD.id, _MEMBER.account_id == _MINE),
     )
     .outerjoin(
         CoordinatorRow,
-        and_(
-            col(CoordinatorRow.agency_id) == HouseholdRow.agency_id,
-            col(CoordinatorRow.account_id) == _MINE,
-        ),
+        and_(_COORDINATOR.agency_id == _HOUSEHOLD.agency_id, _COORDINATOR.account_id == _MINE),
     )
-    .where(col(HouseholdRow.id) == bindparam("household", type_=String))
-    .where(or_(col(MembershipRow.role).is_not(None), col(CoordinatorRow.id).is_not(None)))
+    .where(_HOUSEHOLD.id == bindparam("household", type_=String))
+    .where(or_(_MEMBER.role.is_not(None), _COORDINATOR.id.is_not(None)))
 )
 """A household with the account's role in it, empty for a coordinator; nothing for all others."""
 

@@ -7,13 +7,14 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Column, Engine, event, inspect
+from sqlalchemy import Column, Engine, Table, event, inspect
 from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.engine import make_url
 from sqlalchemy.engine.interfaces import DBAPIConnection
 from sqlalchemy.exc import DBAPIError
 from sqlalchemy.pool import ConnectionPoolEntry
 from sqlalchemy.schema import CreateColumn
+from sqlalchemy.sql.base import ReadOnlyColumnCollection
 from sqlmodel import Session, SQLModel, create_engine
 
 # Imported so that their tables are known before they are made.
@@ -115,6 +116,12 @@ def whole(db: Session) -> Iterator[None]:
     except BaseException:
         db.rollback()
         raise
+
+
+def columns(row: type[SQLModel]) -> ReadOnlyColumnCollection[str, Column[Any]]:
+    """The plain columns of a table, for what every request asks: quicker than attributes."""
+    table: Table = row.__table__  # type: ignore[attr-defined]
+    return table.columns
 
 
 def upsert(db: Session, row: SQLModel) -> None:

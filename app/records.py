@@ -17,10 +17,11 @@ from weakref import WeakKeyDictionary
 
 from sqlalchemy import Connection, Engine, String, bindparam
 from sqlalchemy import select as select_columns
-from sqlmodel import Session, col
+from sqlmodel import Session
 
 from app import clock
 from app.convert import read_household
+from app.db import columns
 from app.models import HouseholdRow
 from planner.household import Household
 
@@ -87,9 +88,10 @@ class Record:
 
 
 _records: Memory[Record] = Memory()
-_VERSION = select_columns(
-    col(HouseholdRow.input_version), col(HouseholdRow.life), col(HouseholdRow.time_zone)
-).where(col(HouseholdRow.id) == bindparam("household", type_=String))
+_HOUSEHOLD = columns(HouseholdRow)
+_VERSION = select_columns(_HOUSEHOLD.input_version, _HOUSEHOLD.life, _HOUSEHOLD.time_zone).where(
+    _HOUSEHOLD.id == bindparam("household", type_=String)
+)
 
 
 def record_on(db: Session, household_id: str, on: date | None = None) -> Record | None:
