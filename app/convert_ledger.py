@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import datetime
+from typing import TypedDict
 
 from app.models import LedgerRow
 from planner.ledger import (
@@ -18,6 +20,7 @@ from planner.ledger import (
     Transfer,
     Waste,
     WrongDelivery,
+    WrongKept,
     WrongReturn,
 )
 
@@ -30,14 +33,10 @@ def ledger_row(household_id: str, entry: LedgerEntry) -> LedgerRow:
     match entry:
         case Reversal():
             row.reverses_key = entry.reverses_id
-        case WrongReturn():
+        case WrongReturn() | WrongKept():
             row.reverses_key = entry.delivery_id
-        case Receipt():
-            row.expires_on = entry.expires_on
-            row.order_key = entry.order_id
         case WrongDelivery():
             row.reason = entry.what
-            row.order_key = entry.order_id
         case Waste():
             row.reason = entry.reason
         case Departure():
@@ -46,11 +45,13 @@ def ledger_row(household_id: str, entry: LedgerEntry) -> LedgerRow:
             row.reason = entry.to.value
         case Count():
             row.reason = entry.cause.value if entry.cause else ""
-        case Recall():
+        case Receipt() | Recall():
             pass
     row.item_code = getattr(entry, "item_code", "")
     row.lot = getattr(entry, "lot", "")
-    row.units = getattr(entry, "units", 0)
+    row.units = getattr(entry, "units", None) or 0
+    row.expires_on = getattr(entry, "expires_on", None)
+    row.order_key = getattr(entry, "order_id", None)
     return row
 
 
@@ -59,75 +60,57 @@ def ledger_entry(row: LedgerRow) -> LedgerEntry:
     return _READERS[row.kind](row)
 
 
-def _receipt(row: LedgerRow) -> Receipt:
-    return Receipt(
-        id=row.key,
-        at=row.at,
-        item_code=row.item_code,
-        units=row.units,
-        lot=row.lot,
-        expires_on=row.expires_on,
-        order_id=row.order_key,
-    )
+class _Entry(TypedDict):
+    """What every entry has."""
+
+    id: str
+    at: datetime
 
 
-def _waste(row: LedgerRow) -> Waste:
-    return Waste(
-        id=row.key,
-        at=row.at,
-        item_code=row.item_code,
-        units=row.units,
-        reason=row.reason,
-        lot=row.lot,
-    )
+class _Units(_Entry):
+    """What an entry about units of an item has."""
+
+    item_code: str
+    units: int
 
 
-def _count(row: LedgerRow) -> Count:
-    cause = DifferenceCause(row.reason) if row.reason else None
-    return Count(id=row.key, at=row.at, item_code=row.item_code, units=row.units, cause=cause)
+class _Goods(_Units):
+    """What an entry about goods that may be of one lot has."""
+
+    lot: str
 
 
-def _departure(row: LedgerRow) -> Departure:
-    return Departure(
-        id=row.key,
-        at=row.at,
-        item_code=row.item_code,
-        units=row.units,
-        reason=LeavingReason(row.reason),
-        lot=row.lot,
-    )
+def _entry(row: LedgerRow) -> _Entry:
+    return {"id": row.key, "at": row.at}
 
 
-def _transfer(row: LedgerRow) -> Transfer:
-    return Transfer(
-        id=row.key,
-        at=row.at,
-        item_code=row.item_code,
-        units=row.units,
-        to=Place(row.reason),
-        lot=row.lot,
-    )
+def _units(row: LedgerRow) -> _Units:
+    return {**_entry(row), "item_code": row.item_code, "units": row.units}
 
 
-def _wrong_delivery(row: LedgerRow) -> WrongDelivery:
-    return WrongDelivery(
-        id=row.key,
-        at=row.at,
-        what=row.reason,
-        units=row.units,
-        lot=row.lot,
-        order_id=row.order_key,
-    )
+def _goods(row: LedgerRow) -> _Goods:
+    return {**_units(row), "lot": row.lot}
 
 
 _READERS: dict[str, Callable[[LedgerRow], LedgerEntry]] = {
-    "receipt": _receipt,
-    "waste": _waste,
-    "count": _count,
-    "departure": _departure,
-    "transfer": _transfer,
-    "wrongdelivery": _wrong_delivery,
-    "recall": lambda row: Recall(id=row.key, at=row.at, item_code=row.item_code, lot=row.lot),
-    "wrongreturn": lambda row: WrongReturn(id=row.key, at=row.at, delivery_id=row.reverses_key),
-    "reversal": lambda row: Reversal(id=row.key, at=row.at, reverses_id=row.reverses_key),
+    "receipt": lambda row: Receipt(
+        **_goods(row), expires_on=row.expires_on, order_id=row.order_key
+    ),
+    "waste": lambda row: Waste(**_goods(row), reason=row.reason),
+    "count": lambda row: Count(
+        **_units(row), cause=DifferenceCause(row.reason) if row.reason else None
+    ),
+    "departure": lambda row: Departure(**_goods(row), reason=LeavingReason(row.reason)),
+    "transfer": lambda row: Transfer(**_goods(row), to=Place(row.reason)),
+    "recall": lambda row: Recall(**_entry(row), item_code=row.item_code, lot=row.lot),
+    "wrongdelivery": lambda row: WrongDelivery(
+        **_entry(row), what=row.reason, units=row.units, lot=row.lot, order_id=row.order_key
+    ),
+    "wrongreturn": lambda row: WrongReturn(
+        **_entry(row), delivery_id=row.reverses_key, units=row.units or None
+    ),
+    "wrongkept": lambda row: WrongKept(
+        **_goods(row), delivery_id=row.reverses_key, expires_on=row.expires_on
+    ),
+    "reversal": lambda row: Reversal(**_entry(row), reverses_id=row.reverses_key),
 }

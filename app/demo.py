@@ -24,7 +24,7 @@ from app.db import transaction
 from app.models import AgencyRow, HouseholdRow
 from app.services_accounts import add_coordinator, add_member, create_account
 from planner.household import Household
-from planner.ledger import LedgerEntry, Receipt, Reversal, WrongDelivery, WrongReturn
+from planner.ledger import LedgerEntry, Receipt, Reversal, WrongDelivery, WrongKept, WrongReturn
 from planner.order_life import as_it_stood
 from planner.scenario import read_scenario
 from planner.supply import Order, OrderStatus
@@ -169,7 +169,7 @@ def _refers_to(entry: LedgerEntry) -> str | None:
     match entry:
         case Reversal():
             return entry.reverses_id
-        case WrongReturn():
+        case WrongReturn() | WrongKept():
             return entry.delivery_id
         case _:
             return None

@@ -21,9 +21,11 @@ from app.services_deliveries import (
     receive_delivery,
 )
 from app.services_shelf import (
+    KeptEntry,
     MoveEntry,
     WasteEntry,
     count_item,
+    keep_wrong,
     move_goods,
     recall_lot,
     report_waste,
@@ -172,6 +174,7 @@ __all__ = [
     "BottleEntry",
     "DeliveryEntry",
     "DeliveryLine",
+    "KeptEntry",
     "MoveEntry",
     "Request",
     "Saved",
@@ -179,6 +182,7 @@ __all__ = [
     "WasteEntry",
     "WrongLine",
     "count_item",
+    "keep_wrong",
     "move_goods",
     "recall_lot",
     "receive_delivery",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
 from app.access import Permission
 from app.errors import NotFound
@@ -21,6 +21,7 @@ from planner.ledger import (
     Transfer,
     Waste,
     WrongDelivery,
+    WrongKept,
     WrongReturn,
 )
 from planner.stock import shelf_at, shelf_on, units_that_can_go
@@ -193,22 +194,73 @@ def recall_lot(request: Request, *, item_code: str, lot: str) -> Saved:
     return save(request, Permission.RECORD, action)
 
 
-def send_wrong_back(request: Request, delivery_id: str) -> Saved:
-    """Write down that the goods of a wrong delivery have left.
+def send_wrong_back(request: Request, delivery_id: str, units: int | None = None) -> Saved:
+    """Write down that goods of a wrong delivery have left.
+
+    Args:
+        request: who, when, which form.
+        delivery_id: the wrong delivery.
+        units: how many left; None for all that are here. [units]
 
     Raises:
         NotFound: when the record has no such wrong delivery.
-        InvalidInput: field `delivery`, when they have left before.
+        InvalidInput: field `delivery`, when all have left before, or `units`.
     """
 
     def action(change: Change) -> str:
-        standing = change.household.valid_entries
-        if delivery_id not in {one.id for one in standing if isinstance(one, WrongDelivery)}:
-            raise NotFound
-        if delivery_id in {one.delivery_id for one in standing if isinstance(one, WrongReturn)}:
-            raise InvalidValue("delivery", delivery_id, "it has left already")
-        gone = WrongReturn(id=change.key(), at=change.now, delivery_id=delivery_id)
+        gone = WrongReturn(id=change.key(), at=change.now, delivery_id=delivery_id, units=units)
+        _check_wrong_units(change, delivery_id, units)
         add_entries(change, (gone,))
         return gone.id
 
     return save(request, Permission.RECORD, action)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeptEntry:
+    """Goods of a wrong delivery that stay, as units of an item of the household."""
+
+    delivery_id: str
+    item_code: str
+    units: int
+    lot: str = ""
+    expires_on: date | None = None
+
+
+def keep_wrong(request: Request, entry: KeptEntry) -> Saved:
+    """Put goods of a wrong delivery on the shelf, since they stay after all.
+
+    Raises:
+        NotFound: when the record has no such wrong delivery.
+        InvalidInput: fields `delivery`, `item`, `units`, `lot`, `expires_on`.
+    """
+
+    def action(change: Change) -> str:
+        _check_wrong_units(change, entry.delivery_id, entry.units)
+        change.household.item(entry.item_code)
+        kept = WrongKept(
+            id=change.key(),
+            at=change.now,
+            delivery_id=entry.delivery_id,
+            item_code=entry.item_code,
+            units=entry.units,
+            lot=short_text("lot", entry.lot),
+            expires_on=entry.expires_on,
+        )
+        add_entries(change, (kept,))
+        return kept.id
+
+    return save(request, Permission.RECORD, action)
+
+
+def _check_wrong_units(change: Change, delivery_id: str, units: int | None) -> None:
+    """Refuse more of a wrong delivery than is still here."""
+    deliveries = (one for one in change.household.valid_entries if isinstance(one, WrongDelivery))
+    if delivery_id not in {one.id for one in deliveries}:
+        raise NotFound
+    here = {one.id: one.units for one in shelf_at(change.household, change.now).wrong_goods}
+    if delivery_id not in here:
+        raise InvalidValue("delivery", delivery_id, "it has left already")
+    if units is not None and units > here[delivery_id]:
+        fix = f"only {here[delivery_id]} of these goods are here; correct the number"
+        raise InvalidValue("units", units, fix)

@@ -51,6 +51,7 @@ _DONE = {
     "moved": "That is written down.",
     "recall": "The lot is marked as recalled. Do not use it. Call your supplier.",
     "wrong-gone": "The wrong goods are off the list.",
+    "wrong-kept": "The goods are on your shelf now.",
     "cancelled": "The order is marked as cancelled. Tell your supplier, too.",
     "revoked": "The old address does not work any more.",
     "reminders": "Your choices are saved.",

@@ -23,6 +23,7 @@ from planner.ledger import (
     Transfer,
     Waste,
     WrongDelivery,
+    WrongKept,
     WrongReturn,
 )
 from planner.results import ItemOnHand, Plan
@@ -89,6 +90,8 @@ class WrongLine:
 
     key: str
     text: str
+    units: int
+    lot: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -176,7 +179,7 @@ def recall_lines(record: Household, today: date) -> tuple[RecallLine, ...]:
 
 
 def wrong_lines(record: Household, today: date) -> tuple[WrongLine, ...]:
-    """Wrong deliveries that have not left yet."""
+    """Wrong deliveries, as far as they neither left nor were kept."""
     return tuple(
         WrongLine(
             key=one.id,
@@ -186,6 +189,8 @@ def wrong_lines(record: Household, today: date) -> tuple[WrongLine, ...]:
                 what=one.what,
                 day=wording.day_text(one.at.date(), today=today),
             ),
+            units=one.units,
+            lot=one.lot,
         )
         for one in shelf_on(record, today).wrong_goods
     )
@@ -219,16 +224,21 @@ def _what(entry: LedgerEntry, names: wording.Names) -> str:
             units = wording.units_text(entry.units, ItemKind.OTHER)
             said = tr("Came by mistake: {units} of {what}", units=units, what=entry.what)
             return said + _lot(entry.lot)
+        case WrongReturn(units=int(left)):
+            units = wording.units_text(left, ItemKind.OTHER)
+            return tr("Wrong goods have left: {units}", units=units)
         case WrongReturn() | Reversal():
             return tr("Wrong goods have left")
     units = f"{wording.units_text(entry.units, names.kinds[entry.item_code])}"
     return _item_pattern(entry).format(units=f"{units} ({names.items[entry.item_code]})")
 
 
-def _item_pattern(entry: Receipt | Waste | Count | Departure | Transfer) -> str:
+def _item_pattern(entry: Receipt | Waste | Count | Departure | Transfer | WrongKept) -> str:
     match entry:
         case Receipt():
             said, more = "Received {units}", _lot(entry.lot)
+        case WrongKept():
+            said, more = "Came by mistake and stays: {units}", _lot(entry.lot)
         case Waste():
             said, more = "Thrown away {units}", f": {entry.reason}"
         case Count():

@@ -23,6 +23,8 @@ LABELS = {
     "lines": "Lines",
     "order": "Order",
     "cause": "What happened",
+    "goes": "What happens with them",
+    "expires_on": "Use by",
     "twice": "The delivery",
     "excess": "The delivery",
     "lines[].item": "Item in line {n}",
@@ -45,6 +47,11 @@ MOVE_CHOICES = (
     (LeavingReason.RETURNED.value, "Sent back to the supplier"),
     (LeavingReason.DISPOSED.value, "Disposed of: out of date or recalled"),
     (LeavingReason.GIVEN_AWAY.value, "Given away"),
+)
+
+WRONG_CHOICES = (
+    ("left", "They have left: sent back or disposed of"),
+    ("stays", "They stay, and we will use them"),
 )
 
 _FEWER = (

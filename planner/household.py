@@ -19,6 +19,7 @@ from planner.ledger import (
     Reversal,
     StandingEntry,
     WrongDelivery,
+    WrongKept,
     WrongReturn,
 )
 from planner.regimen import Regimen
@@ -397,6 +398,6 @@ def _dangling(household: Household) -> Iterator[Fault]:
         if isinstance(entry, Reversal) and entry.reverses_id not in entry_ids:
             fix = "no such session or entry; correct the id"
             yield Fault(field="reverses", value=entry.reverses_id, fix=fix, place=place)
-        if isinstance(entry, WrongReturn) and entry.delivery_id not in wrong_ids:
+        if isinstance(entry, WrongReturn | WrongKept) and entry.delivery_id not in wrong_ids:
             fix = "no such wrong delivery; correct the id"
             yield Fault(field="delivery", value=entry.delivery_id, fix=fix, place=place)

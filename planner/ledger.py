@@ -42,11 +42,18 @@ class DifferenceCause(StrEnum):
     NOT_KNOWN = "not-known"
 
 
-def _require_goods(entry: Receipt | Waste | Departure | Transfer) -> None:
+def _require_goods(entry: Receipt | Waste | Departure | Transfer | WrongKept) -> None:
     """Refuse an entry whose id, item or units cannot be."""
     require_text("id", entry.id, at_most=64)
     require_text("item", entry.item_code, at_most=40)
     require_int("units", entry.units, at_least=1, at_most=10_000, unit="units")
+
+
+def _require_in_date(entry: Receipt | WrongKept) -> None:
+    """Refuse goods that were out of date when they came to the shelf."""
+    if entry.expires_on is not None and entry.expires_on < entry.at.date():
+        fix = f"it lies before the receipt on {entry.at.date()}; check the use-by date"
+        raise InvalidValue("expires_on", entry.expires_on, fix)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,9 +77,7 @@ class Receipt:
 
     def __post_init__(self) -> None:
         _require_goods(self)
-        if self.expires_on is not None and self.expires_on < self.at.date():
-            fix = f"it lies before the receipt on {self.at.date()}; check the use-by date"
-            raise InvalidValue("expires_on", self.expires_on, fix)
+        _require_in_date(self)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -168,7 +173,7 @@ class Transfer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WrongDelivery:
-    """Goods that came by mistake: kept at home until they leave, and never stock.
+    """Goods that came by mistake: at home, and no stock, until they leave or are kept.
 
     Attributes:
         what: what it is, in words; it need not be an item of the household.
@@ -191,15 +196,43 @@ class WrongDelivery:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WrongReturn:
-    """All goods of one wrong delivery went back, or were disposed of."""
+    """Goods of one wrong delivery went back, or were disposed of.
+
+    Attributes:
+        units: how many; None for all that were left.
+    """
 
     id: str
     at: datetime
     delivery_id: str
+    units: int | None = None
 
     def __post_init__(self) -> None:
         require_text("id", self.id, at_most=64)
         require_text("delivery", self.delivery_id, at_most=64)
+        if self.units is not None:
+            require_int("units", self.units, at_least=1, at_most=10_000, unit="units")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WrongKept:
+    """Goods of one wrong delivery that stay after all, as units of one of our items.
+
+    They are stock from then on. What was ordered in their place is still to come.
+    """
+
+    id: str
+    at: datetime
+    delivery_id: str
+    item_code: str
+    units: int
+    lot: str = ""
+    expires_on: date | None = None
+
+    def __post_init__(self) -> None:
+        _require_goods(self)
+        require_text("delivery", self.delivery_id, at_most=64)
+        _require_in_date(self)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -215,7 +248,7 @@ class Reversal:
         require_text("reverses", self.reverses_id, at_most=64)
 
 
-ItemEntry = Receipt | Waste | Count | Recall | Departure | Transfer
+ItemEntry = Receipt | Waste | Count | Recall | Departure | Transfer | WrongKept
 """Entries about one item of the household's catalogue."""
 LeavingEntry = Waste | Departure | Transfer
 """Entries that need something to be there."""

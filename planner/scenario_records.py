@@ -23,6 +23,7 @@ from planner.ledger import (
     Transfer,
     Waste,
     WrongDelivery,
+    WrongKept,
     WrongReturn,
 )
 from planner.order_steps import OrderStep
@@ -45,6 +46,7 @@ FILE_TABLES: dict[type[LedgerEntry], str] = {
     Transfer: "transfers",
     WrongDelivery: "wrong_deliveries",
     WrongReturn: "wrong_returns",
+    WrongKept: "wrong_kept",
     Reversal: "reversals",
 }
 """The file's table for each kind of ledger entry."""
@@ -158,6 +160,7 @@ def read_ledger(own: Table) -> tuple[LedgerEntry, ...]:
         *_numbered(own, "transfers", _transfer),
         *_numbered(own, "wrong_deliveries", _wrong_delivery),
         *_numbered(own, "wrong_returns", _wrong_return),
+        *_numbered(own, "wrong_kept", _wrong_kept),
         *_numbered(own, "reversals", _reversal),
     )
 
@@ -264,6 +267,21 @@ def _wrong_return(table: Table, number: int) -> WrongReturn | None:
             id=table.text("id", f"y{number}"),
             at=table.moment("at", NOON),
             delivery_id=table.text("delivery"),
+            units=table.whole("units", None),
+        )
+    )
+
+
+def _wrong_kept(table: Table, number: int) -> WrongKept | None:
+    return table.build(
+        lambda: WrongKept(
+            id=table.text("id", f"z{number}"),
+            at=table.moment("at", NOON),
+            delivery_id=table.text("delivery"),
+            item_code=table.text("item"),
+            units=table.whole("units"),
+            lot=table.text("lot", ""),
+            expires_on=table.day("expires_on", None),
         )
     )
 

@@ -22,6 +22,7 @@ from planner.ledger import (
     Transfer,
     Waste,
     WrongDelivery,
+    WrongKept,
     WrongReturn,
 )
 from planner.order_steps import OrderStep
@@ -260,7 +261,7 @@ def _order_step(step: OrderStep) -> Fields:
 
 
 def _entry(entry: LedgerEntry) -> Fields:
-    usual = NOON if isinstance(entry, Waste | Departure | WrongReturn) else MORNING
+    usual = NOON if isinstance(entry, Waste | Departure | WrongReturn | WrongKept) else MORNING
     usual = EVENING if isinstance(entry, Count | Reversal) else usual
     fields: Fields = {"id": entry.id, "at": _moment(entry.at, usual)}
     match entry:
@@ -282,18 +283,32 @@ def _entry(entry: LedgerEntry) -> Fields:
             own = {"to": entry.to.value, "lot": entry.lot or None}
         case Recall():
             return fields | {"item": entry.item_code, "lot": entry.lot}
+        case WrongDelivery() | WrongReturn() | WrongKept():
+            return fields | _wrong(entry)
+        case Reversal():
+            return fields | {"reverses": entry.reverses_id}
+    return fields | {"item": entry.item_code, "units": entry.units} | own
+
+
+def _wrong(entry: WrongDelivery | WrongReturn | WrongKept) -> Fields:
+    match entry:
         case WrongDelivery():
-            return fields | {
+            return {
                 "what": entry.what,
                 "units": entry.units,
                 "lot": entry.lot or None,
                 "order": entry.order_id,
             }
         case WrongReturn():
-            return fields | {"delivery": entry.delivery_id}
-        case Reversal():
-            return fields | {"reverses": entry.reverses_id}
-    return fields | {"item": entry.item_code, "units": entry.units} | own
+            return {"delivery": entry.delivery_id, "units": entry.units}
+        case WrongKept():
+            return {
+                "delivery": entry.delivery_id,
+                "item": entry.item_code,
+                "units": entry.units,
+                "lot": entry.lot or None,
+                "expires_on": entry.expires_on,
+            }
 
 
 def _session(session: Session, *, only: bool) -> Fields:

@@ -25,9 +25,11 @@ from planner.ledger import (
     Transfer,
     Waste,
     WrongDelivery,
+    WrongKept,
     WrongReturn,
 )
 from planner.sessions import Session
+from planner.wrong_goods import WrongGoods
 
 _AT_HOME_FIRST = (Place.HOME, Place.BAG)
 _BAG_FIRST = (Place.BAG, Place.HOME)
@@ -77,7 +79,7 @@ class Shelf:
         differences: counts that did not match, in order of time.
         missing: units that the record used without having them, by item.
         counted_items: items that were counted at least once.
-        wrong_goods: wrong deliveries that have not left yet.
+        wrong_goods: wrong deliveries with the units that neither left nor were kept.
     """
 
     on: date
@@ -161,7 +163,18 @@ def _shelf_before(household: Household, moment: datetime, day: date) -> Shelf:
 _RANK = {
     kind: rank
     for rank, kind in enumerate(
-        (Receipt, WrongDelivery, Recall, Transfer, Session, Waste, Departure, WrongReturn, Count)
+        (
+            Receipt,
+            WrongDelivery,
+            WrongKept,
+            Recall,
+            Transfer,
+            Session,
+            Waste,
+            Departure,
+            WrongReturn,
+            Count,
+        )
     )
 }
 """At one moment goods come before they are used, and a count sees all of it."""
@@ -187,7 +200,7 @@ class _ShelfBuilder:
         self._missing: dict[str, int] = {}
         self._counted: set[str] = set()
         self._recalled: set[tuple[str, str]] = set()
-        self._wrong: dict[str, WrongDelivery] = {}
+        self._wrong = WrongGoods()
 
     def shelf(self, day: date) -> Shelf:
         lots = (lot for lot in self._lots if lot.units > 0)
@@ -197,7 +210,7 @@ class _ShelfBuilder:
             differences=tuple(self._differences),
             missing=dict(self._missing),
             counted_items=frozenset(self._counted),
-            wrong_goods=tuple(self._wrong.values()),
+            wrong_goods=self._wrong.here,
         )
 
     def apply(self, event: Session | StandingEntry) -> None:
@@ -214,10 +227,10 @@ class _ShelfBuilder:
                 self._carry(event)
             case Recall():
                 self._recall(event)
-            case WrongDelivery():
-                self._wrong[event.id] = event
-            case WrongReturn():
-                self._wrong.pop(event.delivery_id, None)
+            case WrongDelivery() | WrongKept() | WrongReturn():
+                stays = self._wrong.apply(event)
+                if stays is not None:
+                    self._receive(stays)
             case Count():
                 self._count(event)
 
@@ -296,7 +309,7 @@ class _ShelfBuilder:
     def _usable(self, code: str, day: date) -> int:
         return sum(lot.units for lot in self._lots if lot.item_code == code and lot.is_usable(day))
 
-    def _receive(self, receipt: Receipt) -> None:
+    def _receive(self, receipt: Receipt | WrongKept) -> None:
         self._put(
             ShelfLot(
                 item_code=receipt.item_code,

@@ -259,6 +259,9 @@ FAULTS: dict[str, str] = {
     "no such wrong delivery; correct the id": (
         "es gibt keine solche falsche Lieferung; berichtigen Sie die Kennung"
     ),
+    "only {units} of these goods are here; correct the number": (
+        "von dieser Ware sind nur {units} da; berichtigen Sie die Zahl"
+    ),
     # The supplier.
     "give a two-letter country code such as GB, or leave it out": (
         "geben Sie ein Länderkürzel aus zwei Buchstaben an, etwa GB, oder lassen Sie es weg"

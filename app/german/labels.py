@@ -11,6 +11,7 @@ LABELS: dict[str, str] = {
     "Number of units": "Anzahl",
     "Number": "Zahl",
     "What happens": "Was geschieht",
+    "What happens with them": "Was damit geschieht",
     "Lines": "Zeilen",
     "The delivery": "Die Lieferung",
     "Units in line {n}": "Stück in Zeile {n}",

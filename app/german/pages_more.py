@@ -278,4 +278,20 @@ PAGES_MORE: dict[str, str] = {
     "Print this page with your browser's print command.": (
         "Drucken Sie diese Seite mit dem Druckbefehl Ihres Browsers."
     ),
+    # Goods that came by mistake.
+    "Only part of it, or it stays: {1}": "Nur ein Teil, oder es bleibt: {1}",
+    "Only part, or it stays": "Nur ein Teil, oder es bleibt",
+    "Wrong goods": "Falsche Ware",
+    "Some may leave and some may stay. Save one part, then come back for the rest.": (
+        "Ein Teil kann weggehen und ein Teil bleiben. Speichern Sie einen Teil, und kommen Sie für "
+        "den Rest zurück."
+    ),
+    "Which goods?": "Welche Ware?",
+    "What happens with them?": "Was geschieht damit?",
+    "Only if they stay": "Nur wenn sie bleibt",
+    "Ask your supplier first. They may want them back.": (
+        "Fragen Sie zuerst Ihren Lieferanten. Vielleicht will er sie zurück."
+    ),
+    "Which item is it?": "Welcher Artikel ist es?",
+    "No wrong goods are here.": "Hier ist keine falsche Ware.",
 }

@@ -29,6 +29,7 @@ WORDS: dict[str, str] = {
         "Die Charge ist als zurückgerufen vermerkt. Nicht verwenden. Rufen Sie Ihren Lieferanten an."
     ),
     "The wrong goods are off the list.": "Die falsche Ware ist von der Liste.",
+    "The goods are on your shelf now.": "Die Ware steht jetzt in Ihrem Regal.",
     "The order is marked as cancelled. Tell your supplier, too.": (
         "Die Bestellung ist als storniert vermerkt. Sagen Sie auch dem Lieferanten Bescheid."
     ),
@@ -238,6 +239,8 @@ WORDS: dict[str, str] = {
     "Recalled: {item}, lot {lot}": "Zurückgerufen: {item}, Charge {lot}",
     "Came by mistake: {units} of {what}": "Irrtümlich gekommen: {units} {what}",
     "Wrong goods have left": "Falsche Ware ist weg",
+    "Wrong goods have left: {units}": "Falsche Ware ist weg: {units}",
+    "Came by mistake and stays: {units}": "Irrtümlich gekommen und bleibt: {units}",
     "Received {units}": "Angenommen: {units}",
     "Thrown away {units}": "Weggeworfen: {units}",
     "Counted {units}": "Gezählt: {units}",
@@ -247,6 +250,8 @@ WORDS: dict[str, str] = {
     "Packed in the travel bag": "In die Reisetasche gepackt",
     "Back from the travel bag": "Aus der Reisetasche zurück",
     "Taken to a clinic, and it stays there": "In eine Klinik mitgenommen, und es bleibt dort",
+    "They have left: sent back or disposed of": "Sie ist weg: zurückgeschickt oder entsorgt",
+    "They stay, and we will use them": "Sie bleibt, und wir verwenden sie",
     "Sent back to the supplier": "An den Lieferanten zurückgeschickt",
     "Disposed of: out of date or recalled": "Entsorgt: abgelaufen oder zurückgerufen",
     "Given away": "Weggegeben",

@@ -1,8 +1,12 @@
-"""Goods that leave the shelf or go elsewhere: losses, moves, recalls, wrong goods going back."""
+"""Goods that leave the shelf or go elsewhere: losses, moves, recalls."""
 
 # The path's `{household}` is read by the access dependency.
 
 from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+from typing import TypedDict
 
 from fastapi import APIRouter
 from starlette.responses import Response
@@ -14,11 +18,11 @@ from app.errors import InvalidInput
 from app.forms import Form, FormReader, texts
 from app.services import (
     MoveEntry,
+    Saved,
     WasteEntry,
     move_goods,
     recall_lot,
     report_waste,
-    send_wrong_back,
 )
 from app.views import after, household_places, render, told_of
 from app.views_shelf import item_choices
@@ -56,26 +60,13 @@ def do_waste(
     db: DbSession, login: SignedIn, access: RecordedHousehold, now: Now, form: CheckedForm
 ) -> Response:
     """Write down goods thrown away."""
-    values = texts(form)
-    record = queries.household_record(db, access)
-    try:
-        reader = FormReader(values)
-        day, units = reader.day("day"), reader.whole("units", unit="units", default=1)
-        reader.refuse()
-        assert day is not None
-        entry = WasteEntry(
-            at=entry_moment(day, now, standing_count(record, reader.text("before"))),
-            item_code=reader.text("item"),
-            units=units,
-            reason=reader.text("reason"),
-            lot=reader.text("lot"),
-        )
-        request = Request(db=db, access=access, now=now, submission=values.get("submission"))
-        saved = report_waste(request, entry)
-    except InvalidInput as error:
-        shown = Form(values=values, problems=error.faults, labels=LABELS, stands_for=STANDS_FOR)
-        return _item_page("waste.html", record, login, access, shown, status=error.status)
-    return after(f"/h/{access.household_id}/shelf", "waste", saved.key)
+    request = Request(db=db, access=access, now=now, submission=texts(form).get("submission"))
+
+    def write(reader: FormReader, record: Household) -> Saved:
+        goods = _goods(reader, record, now)
+        return report_waste(request, WasteEntry(**goods, reason=reader.text("reason")))
+
+    return _written("waste", login, request, texts(form), write)
 
 
 @router.get("/h/{household}/shelf/move")
@@ -103,28 +94,15 @@ def do_move(
     db: DbSession, login: SignedIn, access: RecordedHousehold, now: Now, form: CheckedForm
 ) -> Response:
     """Write down goods that go elsewhere."""
-    values = texts(form)
-    record = queries.household_record(db, access)
-    try:
-        reader = FormReader(values)
-        day, units = reader.day("day"), reader.whole("units", unit="units", default=1)
+    request = Request(db=db, access=access, now=now, submission=texts(form).get("submission"))
+
+    def write(reader: FormReader, record: Household) -> Saved:
         if not reader.text("where"):
             reader.fault("where", "choose what happens with the goods")
-        reader.refuse()
-        assert day is not None
-        entry = MoveEntry(
-            at=entry_moment(day, now, standing_count(record, reader.text("before"))),
-            item_code=reader.text("item"),
-            units=units,
-            where=reader.text("where"),
-            lot=reader.text("lot"),
-        )
-        request = Request(db=db, access=access, now=now, submission=values.get("submission"))
-        saved = move_goods(request, entry)
-    except InvalidInput as error:
-        shown = Form(values=values, problems=error.faults, labels=LABELS, stands_for=STANDS_FOR)
-        return _item_page("move.html", record, login, access, shown, status=error.status)
-    return after(f"/h/{access.household_id}/shelf", "moved", saved.key)
+        goods = _goods(reader, record, now)
+        return move_goods(request, MoveEntry(**goods, where=reader.text("where")))
+
+    return _written("move", login, request, texts(form), write)
 
 
 @router.get("/h/{household}/shelf/recall")
@@ -141,31 +119,55 @@ def do_recall(
     db: DbSession, login: SignedIn, access: RecordedHousehold, now: Now, form: CheckedForm
 ) -> Response:
     """Mark a lot as called back."""
-    values = texts(form)
-    record = queries.household_record(db, access)
-    try:
-        request = Request(db=db, access=access, now=now, submission=values.get("submission"))
-        reader = FormReader(values)
-        saved = recall_lot(request, item_code=reader.text("item"), lot=reader.text("lot"))
-    except InvalidInput as error:
-        shown = Form(values=values, problems=error.faults, labels=LABELS)
-        return _item_page("recall.html", record, login, access, shown, status=error.status)
-    return after(f"/h/{access.household_id}/shelf", "recall", saved.key)
+    request = Request(db=db, access=access, now=now, submission=texts(form).get("submission"))
+
+    def write(reader: FormReader, _: Household) -> Saved:
+        return recall_lot(request, item_code=reader.text("item"), lot=reader.text("lot"))
+
+    return _written("recall", login, request, texts(form), write)
 
 
-@router.post("/h/{household}/shelf/wrong")
-def do_send_wrong_back(
-    db: DbSession, access: RecordedHousehold, now: Now, form: CheckedForm
+class _Goods(TypedDict):
+    """What the forms about units of one item have in common."""
+
+    at: datetime
+    item_code: str
+    units: int
+    lot: str
+
+
+def _goods(reader: FormReader, record: Household, now: datetime) -> _Goods:
+    day, units = reader.day("day"), reader.whole("units", unit="units", default=1)
+    reader.refuse()
+    assert day is not None
+    return {
+        "at": entry_moment(day, now, standing_count(record, reader.text("before"))),
+        "item_code": reader.text("item"),
+        "units": units,
+        "lot": reader.text("lot"),
+    }
+
+
+_DONE = {"waste": "waste", "move": "moved", "recall": "recall"}
+"""What is said once a form is saved."""
+
+
+def _written(
+    form: str,
+    login: Login,
+    request: Request,
+    values: dict[str, str],
+    write: Callable[[FormReader, Household], Saved],
 ) -> Response:
-    """Write down that goods which came by mistake have left."""
-    values = texts(form)
-    page = f"/h/{access.household_id}/shelf"
-    request = Request(db=db, access=access, now=now, submission=values.get("submission"))
+    """Save a form about one item, or show it again with what is wrong."""
+    access = request.access
+    record = queries.household_record(request.db, access)
     try:
-        saved = send_wrong_back(request, values.get("entry", ""))
-    except InvalidInput:
-        return after(page, "wrong-gone")
-    return after(page, "wrong-gone", saved.key)
+        saved = write(FormReader(values), record)
+    except InvalidInput as error:
+        shown = Form(values=values, problems=error.faults, labels=LABELS, stands_for=STANDS_FOR)
+        return _item_page(f"{form}.html", record, login, access, shown, status=error.status)
+    return after(f"/h/{access.household_id}/shelf", _DONE[form], saved.key)
 
 
 def _from_count(record: Household, before: str) -> dict[str, str]:

@@ -24,6 +24,7 @@ from planner.ledger import (
     Transfer,
     Waste,
     WrongDelivery,
+    WrongKept,
     WrongReturn,
 )
 from planner.order_life import take_back_last, take_step
@@ -144,6 +145,16 @@ def test_every_field_that_may_be_set_reads_back_equal(engine: Engine) -> None:
                 id="q1", at=datetime(2026, 3, 3), what="Caps", units=2, lot="Z", order_id="o1"
             ),
             WrongReturn(id="q2", at=datetime(2026, 3, 4), delivery_id="q1"),
+            WrongReturn(id="q3", at=datetime(2026, 3, 4), delivery_id="q1", units=1),
+            WrongKept(
+                id="q4",
+                at=datetime(2026, 3, 4),
+                delivery_id="q1",
+                item_code=KIT,
+                units=1,
+                lot="Z",
+                expires_on=date(2027, 1, 1),
+            ),
             Reversal(id="v1", at=datetime(2026, 3, 4), reverses_id="w1"),
         ),
         orders=(

@@ -31,6 +31,7 @@ from planner.ledger import (
     Transfer,
     Waste,
     WrongDelivery,
+    WrongKept,
     WrongReturn,
 )
 from planner.order_life import next_kinds, take_back_last, take_step
@@ -177,7 +178,20 @@ entries_by_themselves: st.SearchStrategy[LedgerEntry] = st.one_of(
 )
 references = st.one_of(
     st.builds(Reversal, id=keys, at=moments, reverses_id=st.just("x0")),
-    st.builds(WrongReturn, id=keys, at=moments, delivery_id=st.just("x0")),
+    st.builds(
+        WrongReturn,
+        id=keys,
+        at=moments,
+        delivery_id=st.just("x0"),
+        units=st.one_of(st.none(), units),
+    ),
+    st.builds(
+        WrongKept,
+        **named,
+        delivery_id=st.just("x0"),
+        lot=maybe_texts,
+        expires_on=st.one_of(st.none(), later_days),
+    ),
 )
 
 

@@ -17,9 +17,11 @@ from planner.ledger import (
     Place,
     Recall,
     Receipt,
+    Reversal,
     Transfer,
     Waste,
     WrongDelivery,
+    WrongKept,
     WrongReturn,
 )
 from planner.sessions import Session
@@ -132,6 +134,39 @@ def test_a_wrong_delivery_is_here_until_it_goes_back_and_never_stock() -> None:
     assert sum(one.units for one in found.lots) == 3
     gone = WrongReturn(id="y", at=moment(-2), delivery_id="x")
     assert shelf(put(3, "A", 90), wrong, gone).wrong_goods == ()
+
+
+def test_a_part_of_wrong_goods_stays_and_a_part_leaves() -> None:
+    wrong = WrongDelivery(id="x", at=moment(-5), what="Half litre kits", units=8)
+    kept = WrongKept(
+        id="z", at=moment(-3), delivery_id="x", item_code=KIT, units=5, lot="W", expires_on=day(50)
+    )
+    gone = WrongReturn(id="y", at=moment(-2), delivery_id="x", units=2)
+    found = shelf(put(3, "A", 90), wrong, kept, gone)
+    assert [(one.id, one.units) for one in found.wrong_goods] == [("x", 1)]
+    assert found.usable_units(KIT) == 8
+    assert [(one.lot, one.units) for one in found.usable_lots(KIT)] == [("W", 5), ("A", 3)]
+    back = Reversal(id="v", at=moment(-1), reverses_id="z")
+    undone = shelf(put(3, "A", 90), wrong, kept, gone, back)
+    assert ([one.units for one in undone.wrong_goods], undone.usable_units(KIT)) == ([6], 3)
+
+
+def test_no_more_wrong_goods_are_kept_than_came() -> None:
+    wrong = WrongDelivery(id="x", at=moment(-5), what="Half litre kits", units=4)
+    gone = WrongReturn(id="y", at=moment(-4), delivery_id="x", units=3)
+    kept = WrongKept(id="z", at=moment(-3), delivery_id="x", item_code=KIT, units=5)
+    found = shelf(put(3, "A", 90), wrong, gone, kept)
+    assert (found.wrong_goods, found.usable_units(KIT)) == ((), 4)
+    back = Reversal(id="v", at=moment(-1), reverses_id="x")
+    assert shelf(put(3, "A", 90), wrong, kept, back).usable_units(KIT) == 3
+
+
+def test_kept_goods_of_a_recalled_lot_are_not_used() -> None:
+    wrong = WrongDelivery(id="x", at=moment(-5), what="Half litre kits", units=4)
+    recall = Recall(id="k", at=moment(-4), item_code=KIT, lot="W")
+    kept = WrongKept(id="z", at=moment(-3), delivery_id="x", item_code=KIT, units=4, lot="W")
+    found = shelf(put(3, "A", 90), wrong, recall, kept)
+    assert (found.usable_units(KIT), found.recalled_units(KIT)) == (3, 4)
 
 
 def test_a_wrong_return_of_nothing_is_refused_by_name() -> None:

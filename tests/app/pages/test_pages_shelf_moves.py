@@ -7,7 +7,7 @@ from sqlmodel import Session
 
 from app.convert import read_household
 from planner.household import Household
-from planner.ledger import Recall, Receipt, WrongDelivery, WrongReturn
+from planner.ledger import Recall, Receipt, WrongDelivery, WrongKept, WrongReturn
 from planner.stock import shelf_on
 from planner.supply import OrderStatus
 from tests.app.data_builders import BOTTLE, KIT, TODAY
@@ -15,8 +15,8 @@ from tests.app.pages.conftest import Enter
 from tests.app.pages.visitor import Visitor, faults_of, forms_of, text_of
 
 SHELF = "/h/home/shelf"
-MOVE, RECALL, RECEIVE, COUNT = (
-    f"{SHELF}/{name}" for name in ("move", "recall", "receive", "count")
+MOVE, RECALL, RECEIVE, COUNT, WRONG = (
+    f"{SHELF}/{name}" for name in ("move", "recall", "receive", "count", "wrong")
 )
 
 
@@ -160,6 +160,61 @@ def test_wrong_goods_are_kept_apart_until_they_have_left(cara: Visitor, db: Sess
     assert isinstance(record(db).ledger[-1], WrongReturn)
     cara.follow(cara.send(answer.headers["location"], {}, "entry"))
     assert "not stock. 5 pieces" in cara.see(SHELF)
+
+
+def wrong_goods_here(visitor: Visitor) -> None:
+    """Five pieces that nobody ordered."""
+    changes = {"wrong[1].what": "Kits", "wrong[1].units": "5", "wrong[1].lot": "W1"}
+    visitor.follow(visitor.send(RECEIVE, changes, "lines[1].units"))
+
+
+def test_a_part_of_wrong_goods_stays_and_the_rest_leaves(cara: Visitor, db: Session) -> None:
+    wrong_goods_here(cara)
+    values = cara.form(WRONG, "units").values
+    assert (values["units"], values["lot"]) == ("5", "W1")
+    changes = {"goes": "stays", "units": "2", "item": KIT, "expires_on": "2027-01-31"}
+    answer = cara.send(WRONG, changes, "units")
+    said = cara.follow(answer)
+    assert "The goods are on your shelf now. Take back" in said
+    assert "13 kits to use" in said
+    assert "Wrong goods – not stock. 3 pieces of Kits" in said
+    assert "Came by mistake and stays: 2 kits (Kit, half litre), lot W1" in said
+    said = cara.follow(cara.send(WRONG, {"goes": "left", "units": "1"}, "units"))
+    assert "not stock. 2 pieces of Kits" in said
+    assert "Wrong goods have left: 1 piece" in said
+    cara.follow(cara.send(answer.headers["location"], {}, "entry"))
+    said = cara.see(SHELF)
+    assert "11 kits to use" in said
+    assert "not stock. 4 pieces of Kits" in said
+    kept = next(one for one in record(db).ledger if isinstance(one, WrongKept))
+    assert kept.id in record(db).taken_back_ids
+
+
+@pytest.mark.parametrize(
+    ("changes", "fault"),
+    [
+        ({"goes": "left", "units": "6"}, "Number of units is 6. Only 5 of these goods are here"),
+        ({"goes": "stays", "units": "6"}, "Number of units is 6. Only 5 of these goods are here"),
+        ({"units": "2"}, "What happens with them is empty. Choose what happens with the goods."),
+        ({"goes": "left", "units": "none"}, "Number of units is none. Give a whole number"),
+        ({"goes": "stays", "expires_on": "2026-01-01"}, "Use by is 2026-01-01. It lies before"),
+        ({"goes": "stays", "item": "NO"}, "Item is NO. "),
+    ],
+)
+def test_what_cannot_be_of_wrong_goods_is_refused(
+    cara: Visitor, db: Session, changes: dict[str, str], fault: str
+) -> None:
+    wrong_goods_here(cara)
+    before = record(db)
+    page = cara.send(WRONG, changes, "units")
+    assert page.status_code == 422
+    (said,) = faults_of(page)
+    assert said.startswith(fault)
+    assert record(db) == before
+
+
+def test_without_wrong_goods_the_page_says_so(cara: Visitor) -> None:
+    assert "No wrong goods are here." in cara.see(WRONG)
 
 
 def test_right_and_wrong_goods_come_in_one_delivery_and_are_taken_back_together(
