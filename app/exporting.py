@@ -23,6 +23,7 @@ NOT_EXPORTED = {
     "submission": "only guards against forms that are sent twice",
     "setting_change": "the file holds what is set on its day; later changes are left out",
     "declined_order": "an answer that changes no plan",
+    "lot_recall": "the entry itself is in the file; what an agency marked at once is its own",
     "carton_code": "asked again when a box is next read",
 }
 """Tables of a household that its file leaves out, and why."""

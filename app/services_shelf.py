@@ -182,16 +182,20 @@ def recall_lot(request: Request, *, item_code: str, lot: str) -> Saved:
 
     def action(change: Change) -> str:
         called = short_text("lot", lot)
-        home = change.household
-        home.item(item_code)
-        recalls = (one for one in home.valid_entries if isinstance(one, Recall))
-        if (item_code, called) in {(one.item_code, one.lot) for one in recalls}:
+        change.household.item(item_code)
+        if is_recalled(change.household, item_code, called):
             raise InvalidValue("lot", called, "it is marked as recalled already; nothing to do")
         recall = Recall(id=change.key(), at=change.now, item_code=item_code, lot=called)
         add_entries(change, (recall,))
         return recall.id
 
     return save(request, Permission.RECORD, action)
+
+
+def is_recalled(household: Household, item_code: str, lot: str) -> bool:
+    """Whether a lot is marked as called back."""
+    recalls = (one for one in household.valid_entries if isinstance(one, Recall))
+    return (item_code, lot) in {(one.item_code, one.lot) for one in recalls}
 
 
 def send_wrong_back(request: Request, delivery_id: str, units: int | None = None) -> Saved:

@@ -51,6 +51,8 @@ _DONE = {
     "moved": "That is written down.",
     "recall": "The lot is marked as recalled. Do not use it. Call your supplier.",
     "wrong-gone": "The wrong goods are off the list.",
+    "recalled-for-all": "The lot is marked as recalled in all these households.",
+    "recall-undone": "The recall was taken back in all these households.",
     "wrong-kept": "The goods are on your shelf now.",
     "cancelled": "The order is marked as cancelled. Tell your supplier, too.",
     "revoked": "The old address does not work any more.",
@@ -195,6 +197,7 @@ def agency_places(agency_id: str, here: str) -> Places:
     pages = [
         ("Households", ""),
         ("Combined order", "/order"),
+        ("Recalls", "/recalls"),
         ("Calendar", "/calendar"),
         ("People", "/people"),
     ]

@@ -5,13 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
+from zoneinfo import ZoneInfo
 
 from app import wording
 from app.combined import DueOrders
 from app.queries import DueHousehold
+from app.services_recalls import FoundItem, MarkedRecall
 from app.texts import tr
 from app.views import Sign, short_day, sign_of
 from planner.household import Household
+from planner.items import ItemKind
 from planner.results import ProposedLine
 from planner.rollup import CombinedOrder, HouseholdOrder
 
@@ -108,4 +111,72 @@ def _part(part: HouseholdOrder, household: Household, today: date) -> PartShown:
         name=household.name,
         order_by=wording.day_text(part.order_by_on, today=today),
         boxes=wording.joined([words(line) for line in part.lines]),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FoundShown:
+    """An item of which households had goods of a lot.
+
+    Attributes:
+        to_mark: households in which it is not marked yet.
+    """
+
+    item_code: str
+    text: str
+    to_mark: int
+
+
+def found_shown(found: Iterable[FoundItem]) -> tuple[FoundShown, ...]:
+    """Items with the number of households, and of units that are still there."""
+    return tuple(
+        FoundShown(
+            item_code=one.item_code,
+            text=_found_text(one),
+            to_mark=sum(not holding.marked for holding in one.holdings),
+        )
+        for one in found
+    )
+
+
+def _found_text(found: FoundItem) -> str:
+    here = [one for one in found.holdings if one.units]
+    said = tr(
+        "{item}: {units} here; households that have it: {count}",
+        item=" / ".join(found.names),
+        units=wording.units_text(sum(one.units for one in here), ItemKind.OTHER),
+        count=len(here),
+    )
+    used_up, marked = len(found.holdings) - len(here), sum(one.marked for one in found.holdings)
+    if used_up:
+        said += tr("; that had it: {count}", count=used_up)
+    if marked:
+        said += tr("; marked already: {count}", count=marked)
+    return said
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RecallShown:
+    """A recall that was marked for many; `may_undo` where some of it still stands."""
+
+    batch: str
+    lot: str
+    day: str
+    by: str
+    households: int
+    may_undo: bool
+
+
+def recalls_shown(found: Iterable[MarkedRecall], time_zone: str) -> tuple[RecallShown, ...]:
+    """The latest recalls."""
+    return tuple(
+        RecallShown(
+            batch=one.batch,
+            lot=one.lot,
+            day=wording.day_text(one.at.astimezone(ZoneInfo(time_zone)).date()),
+            by=one.by,
+            households=one.households,
+            may_undo=one.standing > 0,
+        )
+        for one in found
     )

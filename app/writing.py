@@ -7,7 +7,8 @@ result. A form that was sent twice finds its own earlier result and changes noth
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from enum import StrEnum
@@ -109,17 +110,63 @@ def save(request: Request, permission: Permission, action: Callable[[Change], st
         InvalidInput: with every fault the planner found. Nothing was saved.
     """
     request.access.require(permission)
-    db = request.db
+    with _all_or_nothing(request.db):
+        return _save_locked(request, action)
+
+
+def save_each(
+    requests: Iterable[Request], permission: Permission, action: Callable[[Change], None]
+) -> None:
+    """Make a change in the records of several households, in all of them or in none.
+
+    Households are locked in the order of their ids, so that two such changes take turns.
+
+    Args:
+        requests: one for each household, all of one database session.
+        permission: what the account must be allowed in each.
+        action: adds the rows of one household.
+
+    Raises:
+        NotFound: when the account may not do this, or a household is gone.
+        InvalidInput: with the faults the planner found in one of them. Nothing was saved.
+    """
+    in_order = sorted(requests, key=lambda one: one.access.household_id)
+    for request in in_order:
+        request.access.require(permission)
+    if not in_order:
+        return
+    db = in_order[0].db
+    with _all_or_nothing(db):
+        for request in in_order:
+            action(_open_change(request, _raise_version(db, request.access.household_id)))
+        db.commit()
+
+
+@contextmanager
+def _all_or_nothing(db: Session) -> Iterator[None]:
     db.commit()
     try:
-        saved = _save_locked(request, action)
+        yield
     except PlannerError as error:
         db.rollback()
         raise InvalidInput(faults_of(error, drop_places=LISTS)) from error
     except BaseException:
         db.rollback()
         raise
-    return saved
+
+
+def _open_change(request: Request, version: int) -> Change:
+    household = read_household(request.db, request.access.household_id, request.now.date())
+    if household is None:
+        raise NotFound
+    return Change(
+        db=request.db,
+        household=household,
+        access=request.access,
+        version=version,
+        now=request.now,
+        recorded_at=clock.utc_now(),
+    )
 
 
 def _save_locked(request: Request, action: Callable[[Change], str]) -> Saved:
@@ -129,17 +176,7 @@ def _save_locked(request: Request, action: Callable[[Change], str]) -> Saved:
     if earlier is not None:
         db.rollback()
         return Saved(key=earlier, again=True)
-    household = read_household(db, household_id, request.now.date())
-    if household is None:
-        raise NotFound
-    change = Change(
-        db=db,
-        household=household,
-        access=request.access,
-        version=version,
-        now=request.now,
-        recorded_at=clock.utc_now(),
-    )
+    change = _open_change(request, version)
     key = action(change)
     if request.submission:
         db.add(

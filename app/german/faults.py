@@ -262,6 +262,13 @@ FAULTS: dict[str, str] = {
     "only {units} of these goods are here; correct the number": (
         "von dieser Ware sind nur {units} da; berichtigen Sie die Zahl"
     ),
+    "write the lot on the notice": "schreiben Sie die Charge aus der Mitteilung",
+    "no household of yours has had it; check the lot, letter by letter": (
+        "keiner Ihrer Haushalte hatte sie; prüfen Sie die Charge, Zeichen für Zeichen"
+    ),
+    "choose at least one that is not marked yet": (
+        "wählen Sie mindestens einen, der noch nicht vermerkt ist"
+    ),
     # The supplier.
     "give a two-letter country code such as GB, or leave it out": (
         "geben Sie ein Länderkürzel aus zwei Buchstaben an, etwa GB, oder lassen Sie es weg"

@@ -294,4 +294,26 @@ PAGES_MORE: dict[str, str] = {
     ),
     "Which item is it?": "Welcher Artikel ist es?",
     "No wrong goods are here.": "Hier ist keine falsche Ware.",
+    # A lot recalled for many households.
+    "Recalls": "Rückrufe",
+    "{1}, {2}. Mark it once, for every household that has had it. Each of them sees it on the "
+    "first page and on the shelf.": (
+        "{1}, {2}. Vermerken Sie es einmal, für jeden Haushalt, der sie hatte. Jeder davon sieht es "
+        "auf der ersten Seite und beim Regal."
+    ),
+    "Lot on the notice": "Charge laut Mitteilung",
+    "Who has it?": "Wer hat sie?",
+    "Lot {1}": "Charge {1}",
+    "Which items are meant?": "Welche Artikel sind gemeint?",
+    "Nobody uses goods of a recalled lot. They count as missing, so plans and orders change at "
+    "once. Call the supplier, and tell the households.": (
+        "Niemand verwendet Ware aus einer zurückgerufenen Charge. Sie zählt als fehlend, Pläne und "
+        "Bestellungen ändern sich also sofort. Rufen Sie den Lieferanten an, und sagen Sie den "
+        "Haushalten Bescheid."
+    ),
+    "Mark as recalled in all of them": "In allen als zurückgerufen vermerken",
+    "Marked here": "Hier vermerkt",
+    "Take back in all: lot {1}, {2}": "In allen zurücknehmen: Charge {1}, {2}",
+    "Take back in all": "In allen zurücknehmen",
+    "No lot was marked for all.": "Noch keine Charge wurde für alle vermerkt.",
 }

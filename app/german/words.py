@@ -29,6 +29,12 @@ WORDS: dict[str, str] = {
         "Die Charge ist als zurückgerufen vermerkt. Nicht verwenden. Rufen Sie Ihren Lieferanten an."
     ),
     "The wrong goods are off the list.": "Die falsche Ware ist von der Liste.",
+    "The lot is marked as recalled in all these households.": (
+        "Die Charge ist in all diesen Haushalten als zurückgerufen vermerkt."
+    ),
+    "The recall was taken back in all these households.": (
+        "Der Rückruf wurde in all diesen Haushalten zurückgenommen."
+    ),
     "The goods are on your shelf now.": "Die Ware steht jetzt in Ihrem Regal.",
     "The order is marked as cancelled. Tell your supplier, too.": (
         "Die Bestellung ist als storniert vermerkt. Sagen Sie auch dem Lieferanten Bescheid."
@@ -250,6 +256,11 @@ WORDS: dict[str, str] = {
     "Packed in the travel bag": "In die Reisetasche gepackt",
     "Back from the travel bag": "Aus der Reisetasche zurück",
     "Taken to a clinic, and it stays there": "In eine Klinik mitgenommen, und es bleibt dort",
+    "{item}: {units} here; households that have it: {count}": (
+        "{item}: {units} da; Haushalte, die es haben: {count}"
+    ),
+    "; that had it: {count}": "; die es hatten: {count}",
+    "; marked already: {count}": "; schon vermerkt: {count}",
     "They have left: sent back or disposed of": "Sie ist weg: zurückgeschickt oder entsorgt",
     "They stay, and we will use them": "Sie bleibt, und wir verwenden sie",
     "Sent back to the supplier": "An den Lieferanten zurückgeschickt",

@@ -52,6 +52,8 @@ def made_up(column: Column[object], account_id: int) -> object:
         return "home"
     if any(one.column.table.name == "account" for one in column.foreign_keys):
         return account_id
+    if any(one.column.table.name == "agency" for one in column.foreign_keys):
+        return "ours"
     kind = getattr(column.type, "impl", column.type)
     return MADE_UP[kind.python_type]
 

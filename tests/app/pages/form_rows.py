@@ -269,7 +269,6 @@ BUTTONS = {
     "/h/{household}/undo",
     "/h/{household}/orders/{order}/undo",
     "/h/{household}/settings/undo",
-    "/h/{household}/shelf/wrong",
     "/h/{household}/calendar/off",
     "/h/{household}/people/take-back",
     "/h/{household}/people/remove",
@@ -278,6 +277,7 @@ BUTTONS = {
     "/agency/{agency}/people/take-back",
     "/agency/{agency}/people/remove",
     "/agency/{agency}/people/leave",
+    "/agency/{agency}/recalls/undo",
     "/account/device",
     "/account/sign-out-everywhere",
     "/join/{secret}/here",
@@ -292,6 +292,8 @@ SPECIAL = {
     "/account/password": "three passwords in turn: tests/app/pages/test_pages_account.py",
     "/h/{household}/what-if/travel/list": "repeats a form that was answered",
     "/h/{household}/what-if/{question}/save": "repeats a form that was answered",
+    "/h/{household}/shelf/wrong": "asks about goods: tests/app/pages/test_pages_shelf_moves.py",
+    "/agency/{agency}/recalls": "asks twice: tests/app/pages/test_pages_recalls.py",
     "/agency/{agency}/calendar/shows": "the fields of /agency/{agency}/calendar",
 }
 """Forms that are tried elsewhere, each with the reason."""
