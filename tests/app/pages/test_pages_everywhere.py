@@ -65,7 +65,7 @@ def check(page: str) -> None:
     [
         ("pat", "/h/home", ["", "/sessions/new", "/shelf", "/order"], 6),
         ("vic", "/h/home", ["", "/shelf", "/order"], 6),
-        ("cody", "/agency/ours", ["", "/order", "/calendar", "/people"], 0),
+        ("cody", "/agency/ours", ["", "/order", "/recalls", "/calendar", "/people"], 0),
     ],
 )
 def test_a_long_menu_shows_the_daily_pages_and_folds_the_rest(
