@@ -183,6 +183,7 @@ def _supplier(db: Session, household_id: str, contact: Contact | None) -> Suppli
         name=row.name,
         lead_business_days=row.lead_business_days,
         cut_off=row.cut_off,
+        time_zone=row.time_zone,
         delivery_weekdays=None if weekdays is None else tuple(map(int, weekdays.split(","))),
         standing=_standing(row),
         holiday_country=row.holiday_country,

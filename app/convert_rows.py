@@ -89,6 +89,7 @@ def _supplier_rows(key: str, terms: SupplierTerms) -> Iterable[SQLModel]:
         name=terms.name,
         lead_business_days=terms.lead_business_days,
         cut_off=terms.cut_off,
+        time_zone=terms.time_zone,
         delivery_weekdays=None if weekdays is None else ",".join(map(str, weekdays)),
         standing_rrule=standing.rrule if standing else None,
         standing_starts_on=standing.starts_on if standing else None,

@@ -47,6 +47,7 @@ ENGLISH_SETTINGS: dict[str, Message] = {
         "{count} working days from order to delivery",
     ),
     "cut-off": "Orders before {time} count for the same day",
+    "cut-off-clock": "That is by the clock in {place}",
     "delivers-on": "Delivers on {days}",
     "delivers-by-rule": "Delivers by the calendar rule {rule}",
     "delivers-any": "Delivers on any working day",

@@ -155,6 +155,7 @@ class SupplierRow(SQLModel, table=True):
     name: str = Field(max_length=120)
     lead_business_days: int
     cut_off: time
+    time_zone: str | None = Field(default=None, max_length=64)
     delivery_weekdays: str | None = Field(default=None, max_length=20)
     standing_rrule: str | None = Field(default=None, max_length=200)
     standing_starts_on: date | None = None

@@ -21,6 +21,7 @@ from app.errors import NotFound
 from app.models import HouseholdRow, StoredPlanRow, SupplierRow
 from app.plan_codec import plan_format, plan_from_json, plan_to_json
 from app.records import Memory, Record, record_on
+from planner.delivery import cut_off_at_home
 from planner.errors import PlannerError
 from planner.household import Household
 from planner.plan import make_plan
@@ -132,6 +133,7 @@ def stale_household_ids(db: Session, agency_id: str | None = None) -> tuple[str,
             col(HouseholdRow.time_zone),
             col(HouseholdRow.input_version),
             col(SupplierRow.cut_off),
+            col(SupplierRow.time_zone),
             col(StoredPlanRow.input_version),
             col(StoredPlanRow.as_of),
             col(StoredPlanRow.past_cut_off),
@@ -151,11 +153,16 @@ def stale_household_ids(db: Session, agency_id: str | None = None) -> tuple[str,
     format_now = plan_format()
     moments: dict[str, datetime] = {}
     stale: list[str] = []
-    for key, zone, version, first_cut_off, *stored in db.execute(query).all():
+    for key, zone, version, first_cut_off, first_zone, *stored in db.execute(query).all():
         now = moments.setdefault(zone, clock.now_in(zone))
         mine = changes.get(key, ())
-        cut_off = supplier_term_on(first_cut_off, "cut_off", mine, now.date())
-        if tuple(stored) != (version, now.date(), now.time() > cut_off, format_now):
+        cut_off = cut_off_at_home(
+            now.date(),
+            supplier_term_on(first_cut_off, "cut_off", mine, now.date()),
+            supplier_term_on(first_zone, "time_zone", mine, now.date()),
+            zone,
+        )
+        if tuple(stored) != (version, now.date(), now > cut_off, format_now):
             stale.append(key)
     return tuple(stale)
 
@@ -169,7 +176,9 @@ def _in_database(db: Session, household_id: str) -> StoredPlan | None:
 
 
 def _is_past_cut_off(record: Record, now: datetime) -> bool:
-    return now.time() > record.household.supplier.cut_off
+    home = record.household
+    terms = home.supplier
+    return now > cut_off_at_home(now.date(), terms.cut_off, terms.time_zone, home.time_zone)
 
 
 def _made_from(record: Record, now: datetime) -> tuple[object, ...]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from app.changes import Parts, Subject
 from app.errors import NotFound, as_input
 from app.forms import FormReader
-from app.places import countries
+from app.places import countries, zone_choices
 from app.services_settings import set_closure, set_fields
 from app.setting_fields import (
     STARTS_ON,
@@ -26,7 +26,11 @@ _VAN = (
 )
 
 
-def supplier_fields(_parts: Parts, _key: str) -> tuple[Field, ...]:
+def _clocks(parts: Parts) -> tuple[tuple[str, str], ...]:
+    return (("", "Yours"), *zone_choices(parts.supplier.time_zone or ""))
+
+
+def supplier_fields(parts: Parts, _key: str) -> tuple[Field, ...]:
     """The supplier's terms."""
     known = (("", "None"), *countries())
     return (
@@ -44,6 +48,13 @@ def supplier_fields(_parts: Parts, _key: str) -> tuple[Field, ...]:
             name="cut_off",
             label="Orders before what time count for the same day?",
             short="Time of day",
+        ),
+        Field(
+            kind="choice",
+            name="time_zone",
+            label="Whose clock is that?",
+            short="Clock",
+            choices=_clocks(parts),
         ),
         Field(kind="radio", name="van", label="When do they deliver?", choices=_VAN),
         Field(
@@ -102,6 +113,7 @@ def supplier_values(parts: Parts, _key: str) -> dict[str, str]:
         "phone": terms.contact.phone if terms.contact else "",
         "lead_business_days": str(terms.lead_business_days),
         "cut_off": f"{terms.cut_off:%H:%M}",
+        "time_zone": terms.time_zone or "",
         "van": "standing" if standing else "weekdays" if weekdays else "any",
         "standing_rrule": standing.rrule if standing else "",
         "standing_starts_on": standing.starts_on.isoformat() if standing else "",
@@ -112,13 +124,14 @@ def supplier_values(parts: Parts, _key: str) -> dict[str, str]:
     return values | {f"weekday_{one}": "yes" for one in weekdays or ()}
 
 
-def save_supplier(request: Request, reader: FormReader, _parts: Parts, _key: str) -> Saved:
+def save_supplier(request: Request, reader: FormReader, parts: Parts, _key: str) -> Saved:
     """Change the terms from a day on."""
     name = needed(reader, "name", "write a name")
     contact = reader.short("contact", at_most=120)
     phone = reader.short("phone", at_most=60)
     lead = reader.whole("lead_business_days", unit="days", example=3)
     cut_off, van = time_of_day(reader, "cut_off"), chosen(reader, "van", _VAN)
+    zone = chosen(reader, "time_zone", _clocks(parts))
     weekdays = weekdays_ticked(reader) if van == "weekdays" else None
     standing_on = reader.day("standing_starts_on") if van == "standing" else None
     minimum = reader.whole("minimum_boxes", unit="boxes", example=2)
@@ -132,6 +145,7 @@ def save_supplier(request: Request, reader: FormReader, _parts: Parts, _key: str
         "contact": Contact(name=contact or name, phone=phone) if contact or phone else None,
         "lead_business_days": lead,
         "cut_off": cut_off,
+        "time_zone": zone or None,
         "delivery_weekdays": weekdays,
         "standing": standing,
         "holiday_country": reader.text("holiday_country") or None,

@@ -100,7 +100,7 @@ def state_text(record: Household, order: Order) -> str:
 
 def late_text(record: Household, order: Order, today: date) -> str:
     """Says that an order is late and since when; empty when it is not."""
-    calendar = SupplierCalendar(record.supplier)
+    calendar = SupplierCalendar(record.supplier, record.time_zone)
     if not is_late(calendar, order, today):
         return ""
     day = wording.day_text(order_usual_arrival(calendar, order), today=today)

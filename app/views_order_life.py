@@ -75,7 +75,7 @@ def receipts_for(record: Household, order: Order) -> tuple[Receipt, ...]:
 
 def units_to_come(record: Household, order: Order, today: date) -> Mapping[str, int]:
     """Single units of an order that are still to come, by item code."""
-    coming = coming_orders(record, SupplierCalendar(record.supplier), today)
+    coming = coming_orders(record, SupplierCalendar(record.supplier, record.time_zone), today)
     return next((one.units for one in coming if one.order.id == order.id), {})
 
 

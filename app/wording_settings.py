@@ -91,6 +91,9 @@ def supplier_texts(terms: SupplierTerms, language: str | None = None) -> tuple[s
     lines = [message("lead-days", count=lead, language=language).format(count=lead)]
     cut_off = message("cut-off", language=language)
     lines.append(cut_off.format(time=f"{terms.cut_off:%H:%M}"))
+    if terms.time_zone is not None:
+        zone = terms.time_zone.rpartition("/")[2].replace("_", " ")
+        lines.append(message("cut-off-clock", language=language).format(place=zone))
     if terms.standing is not None:
         rule = terms.standing.rrule
         lines.append(message("delivers-by-rule", language=language).format(rule=rule))

@@ -134,7 +134,7 @@ def how_long(
     """
     order = Order(
         id=_fresh_id(household),
-        placed_at=datetime.combine(plan.as_of, at or household.supplier.cut_off),
+        placed_at=datetime.combine(plan.as_of, at or time.min),
         lines=tuple(OrderLine(item_code=one.item_code, boxes=one.boxes) for one in lines),
     )
     horizon_days = min(plan.horizon_days + FURTHER_DAYS, LONGEST_HORIZON_DAYS)

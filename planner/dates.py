@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from planner.errors import InvalidValue
 
@@ -52,3 +53,16 @@ def in_any(day: date, ranges: Iterable[DateRange]) -> bool:
 def end_of_day(day: date) -> datetime:
     """The midnight that ends a day."""
     return datetime.combine(day, time.min) + timedelta(days=1)
+
+
+def require_time_zone(field: str, name: str) -> None:
+    """Refuse what is no time zone of the IANA database.
+
+    Raises:
+        InvalidValue: naming the field.
+    """
+    try:
+        ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError, OSError) as error:
+        fix = "give a time zone by its IANA name, for example Europe/London"
+        raise InvalidValue(field, name, fix) from error

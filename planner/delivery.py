@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 from functools import lru_cache
+from zoneinfo import ZoneInfo
 
 import holidays
 
@@ -14,6 +15,7 @@ from planner.assumptions import LATENESS_CHANCES
 from planner.regimen import parse_rrule
 from planner.supply import Order, OrderStatus, StandingDelivery, SupplierTerms
 
+UTC = "UTC"
 _SATURDAY = 5
 _SEARCH_DAYS = 400
 
@@ -28,9 +30,15 @@ class Arrival:
 
 @dataclass(frozen=True, slots=True)
 class SupplierCalendar:
-    """The days on which a supplier works and delivers."""
+    """The days on which a supplier works and delivers.
+
+    Attributes:
+        home_zone: the household's time zone; moments of orders are its wall clock. It matters
+            only where the supplier's clock is another.
+    """
 
     terms: SupplierTerms
+    home_zone: str = UTC
     _next_open: dict[date, date] = field(
         default_factory=dict, init=False, repr=False, compare=False
     )
@@ -96,11 +104,16 @@ class SupplierCalendar:
             at: wall-clock time of the order; None means before the cut-off.
         """
         counted_from = self.open_on_or_after(placed_on)
-        missed = at is not None and at > self.terms.cut_off and counted_from == placed_on
-        if missed:
+        if at is not None and counted_from == placed_on and self._is_missed(placed_on, at):
             counted_from = self.add_business_days(placed_on, 1)
         ready = self.add_business_days(counted_from, self.terms.lead_business_days)
         return self.delivery_on_or_after(ready)
+
+    def _is_missed(self, day: date, at: time) -> bool:
+        terms = self.terms
+        return datetime.combine(day, at) > cut_off_at_home(
+            day, terms.cut_off, terms.time_zone, self.home_zone
+        )
 
     def delivery_on_or_after(self, day: date) -> date:
         """The first delivery day not before `day`."""
@@ -131,6 +144,24 @@ class SupplierCalendar:
             day = moved if late else usual_on
             chances[day] = chances.get(day, 0.0) + chance
         return tuple(Arrival(day, chance) for day, chance in sorted(chances.items()))
+
+
+def cut_off_at_home(
+    day: date, cut_off: time, supplier_zone: str | None, home_zone: str
+) -> datetime:
+    """The household's wall clock when the supplier's cut-off of a day comes.
+
+    Args:
+        day: the day of the supplier that is meant.
+        cut_off: by the supplier's clock.
+        supplier_zone: zone of that clock; None for the household's own.
+        home_zone: the household's zone.
+    """
+    there = datetime.combine(day, cut_off)
+    if supplier_zone in (None, home_zone):
+        return there
+    moment = there.replace(tzinfo=ZoneInfo(supplier_zone))
+    return moment.astimezone(ZoneInfo(home_zone)).replace(tzinfo=None)
 
 
 def learn_lateness(calendar: SupplierCalendar, orders: Sequence[Order]) -> tuple[float, ...]:

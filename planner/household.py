@@ -7,9 +7,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from planner.dates import DateRange
+from planner.dates import DateRange, require_time_zone
 from planner.errors import Fault, InvalidHousehold, InvalidValue, require_int, require_text
 from planner.items import HOLDS_A_BOTTLE, ItemKind, SupplyItem
 from planner.ledger import (
@@ -168,7 +167,7 @@ class Household:
     def __post_init__(self) -> None:
         require_text("id", self.id, at_most=64)
         require_text("name", self.name)
-        _require_time_zone(self.time_zone)
+        require_time_zone("time_zone", self.time_zone)
         faults = tuple(_crossing_faults(self))
         if faults:
             raise InvalidHousehold(faults)
@@ -216,14 +215,6 @@ class Household:
         gone = self.taken_back_ids
         kept = (s for s in self.sessions if s.id not in gone)
         return tuple(sorted(kept, key=lambda s: (s.started_at, s.id)))
-
-
-def _require_time_zone(name: str) -> None:
-    try:
-        ZoneInfo(name)
-    except (ZoneInfoNotFoundError, ValueError, OSError) as error:
-        fix = "give a time zone by its IANA name, for example Europe/London"
-        raise InvalidValue("time_zone", name, fix) from error
 
 
 def refuse_future(household: Household, as_of: date) -> None:

@@ -52,7 +52,7 @@ def make_plan(household: Household, as_of: date, *, at: time | None = None) -> P
     """
     refuse_future(household, as_of)
     settings = household.settings
-    calendar = SupplierCalendar(household.supplier)
+    calendar = SupplierCalendar(household.supplier, household.time_zone)
     lateness = learn_lateness(calendar, household.orders)
     shelf = shelf_on(household, as_of)
     coming = coming_orders(household, calendar, as_of)

@@ -120,6 +120,7 @@ def read_supplier(table: Table) -> SupplierTerms | None:
             name=name,
             lead_business_days=table.whole("lead_business_days"),
             cut_off=table.clock("cut_off", time(15)),
+            time_zone=table.text("time_zone", None),
             delivery_weekdays=tuple(map(WEEKDAY_NAMES.index, known_days)) if weekdays else None,
             standing=_standing(table),
             holiday_country=country,

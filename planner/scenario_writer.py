@@ -137,6 +137,7 @@ def _supplier(terms: SupplierTerms) -> list[str]:
         "contact": contact.name if contact and _is_told(contact, terms) else None,
         "lead_business_days": terms.lead_business_days,
         "cut_off": terms.cut_off,
+        "time_zone": terms.time_zone,
         "delivery_weekdays": None if weekdays is None else [WEEKDAY_NAMES[n] for n in weekdays],
         "standing": _standing(terms.standing),
         "holiday_country": terms.holiday_country,

@@ -9,6 +9,7 @@ from itertools import pairwise, takewhile
 
 from holidays import list_supported_countries
 
+from planner.dates import require_time_zone
 from planner.errors import InvalidValue, require_int, require_text
 from planner.order_steps import IN_TRANSIT, OrderStatus, OrderStep, require_soon, state_after
 from planner.regimen import parse_rrule
@@ -96,6 +97,7 @@ class SupplierTerms:
     Attributes:
         lead_business_days: business days from the order day to the delivery.
         cut_off: orders after this wall-clock time count as placed the next business day.
+        time_zone: IANA name of the zone of that clock; None for the household's own.
         delivery_weekdays: weekdays on which the van comes, Monday = 0; None means any
             business day.
         standing: days agreed once on which goods come; it takes the place of
@@ -109,6 +111,7 @@ class SupplierTerms:
     name: str
     lead_business_days: int
     cut_off: time = time(15, 0)
+    time_zone: str | None = None
     delivery_weekdays: tuple[int, ...] | None = None
     standing: StandingDelivery | None = None
     holiday_country: str | None = None
@@ -122,6 +125,8 @@ class SupplierTerms:
         lead = self.lead_business_days
         require_int("lead_business_days", lead, at_least=0, at_most=60, unit="business days")
         require_int("minimum_boxes", self.minimum_boxes, at_least=0, at_most=100, unit="boxes")
+        if self.time_zone is not None:
+            require_time_zone("time_zone", self.time_zone)
         _require_known_holidays(self.holiday_country, self.holiday_region)
         if self.delivery_weekdays is not None and self.standing is not None:
             fix = "leave it out where standing deliveries say when the van comes"

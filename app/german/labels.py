@@ -11,6 +11,7 @@ LABELS: dict[str, str] = {
     "Number of units": "Anzahl",
     "Number": "Zahl",
     "What happens": "Was geschieht",
+    "Clock": "Uhr",
     "The items": "Die Artikel",
     "What happens with them": "Was damit geschieht",
     "Lines": "Zeilen",

@@ -316,4 +316,7 @@ PAGES_MORE: dict[str, str] = {
     "Take back in all: lot {1}, {2}": "In allen zurücknehmen: Charge {1}, {2}",
     "Take back in all": "In allen zurücknehmen",
     "No lot was marked for all.": "Noch keine Charge wurde für alle vermerkt.",
+    # The supplier's clock.
+    "Whose clock is that?": "Nach wessen Uhr?",
+    "Yours": "Ihrer eigenen",
 }

@@ -43,6 +43,7 @@ SETTINGS: dict[str, Message] = {
         "{count} Arbeitstage von der Bestellung bis zur Lieferung",
     ),
     "cut-off": "Bestellungen vor {time} Uhr zählen noch für denselben Tag",
+    "cut-off-clock": "Das ist nach der Uhr in {place}",
     "delivers-on": "Liefert am {days}",
     "delivers-any": "Liefert an jedem Arbeitstag",
     "keeps-holidays": "Hält die Feiertage ein von: {where}",

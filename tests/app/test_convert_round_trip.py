@@ -87,6 +87,7 @@ def test_every_field_that_may_be_set_reads_back_equal(engine: Engine) -> None:
         supplier=replace(
             plain.supplier,
             cut_off=time(11, 30),
+            time_zone="Europe/Berlin",
             delivery_weekdays=(1, 4),
             holiday_country="PT",
             holiday_region="11",

@@ -13,7 +13,7 @@ from app import clock, plan_codec, planning
 from app.access import HouseholdAccess, enter_agency
 from app.convert import read_household
 from app.errors import NotFound
-from app.models import AccountRow, HouseholdRow, LedgerRow, StoredPlanRow
+from app.models import AccountRow, HouseholdRow, LedgerRow, StoredPlanRow, SupplierRow
 from app.planning import (
     plan_for,
     plans_for,
@@ -91,6 +91,22 @@ def test_the_cut_off_makes_a_new_plan(
     household = read_household(db, "home")
     assert household is not None
     assert found.plan == make_plan(household, TODAY, at=time(23, 0))
+
+
+def test_the_cut_off_of_a_supplier_elsewhere_goes_by_its_clock(
+    db: Session, carer: HouseholdAccess, computed: list[tuple[str, date]]
+) -> None:
+    """15:00 in Helsinki is 13:00 in Lisbon."""
+    db.get_one(SupplierRow, "home").time_zone = "Europe/Helsinki"
+    db.commit()
+    household = read_household(db, "home")
+    assert household is not None
+    assert household.time_zone == "Europe/Lisbon"
+    for hour, minute in ((12, 0), (13, 0), (13, 1), (23, 0)):
+        now = datetime(2026, 3, 11, hour, minute)
+        found = plan_for(db, "home", now)
+    assert len(computed) == 2
+    assert found.plan == make_plan(household, TODAY, at=time(13, 1))
 
 
 def test_an_older_program_s_plan_is_not_used(

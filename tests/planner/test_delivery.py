@@ -9,6 +9,7 @@ import pytest
 from planner.delivery import (
     Arrival,
     SupplierCalendar,
+    cut_off_at_home,
     learn_lateness,
     likely_latest,
     most_likely,
@@ -18,10 +19,43 @@ from planner.delivery import (
 from planner.errors import InvalidValue
 from planner.plan import make_plan
 from planner.supply import Closure, OrderStatus, StandingDelivery
-from tests.builders import TODAY, day, make_household, make_order, make_supplier, stocked
+from tests.builders import TODAY, day, make_household, make_order, make_supplier, moment, stocked
 
 WEDNESDAY = TODAY
 ON_TIME = (1.0,)
+
+
+@pytest.mark.parametrize(
+    ("zone", "at", "arrives"),
+    [
+        (None, time(14), 1),
+        ("Europe/Lisbon", time(14), 1),
+        ("Europe/Berlin", time(13, 59), 1),
+        ("Europe/Berlin", time(14, 1), 2),
+        ("America/New_York", time(18, 59), 1),
+        ("America/New_York", time(19, 1), 2),
+    ],
+)
+def test_the_cut_off_goes_by_the_clock_of_the_supplier(
+    zone: str | None, at: time, arrives: int
+) -> None:
+    """Lisbon is an hour behind Berlin; on 11 March 2026 New York is already on summer time."""
+    terms = make_supplier(lead_business_days=1, cut_off=time(15), time_zone=zone)
+    calendar = SupplierCalendar(terms, "Europe/Lisbon")
+    assert calendar.usual_arrival(TODAY, at) == day(arrives)
+
+
+def test_a_cut_off_after_midnight_at_home_is_not_missed() -> None:
+    """15:00 in Honolulu is 01:00 of the next day in Lisbon."""
+    terms = make_supplier(lead_business_days=1, cut_off=time(15), time_zone="Pacific/Honolulu")
+    calendar = SupplierCalendar(terms, "Europe/Lisbon")
+    assert calendar.usual_arrival(TODAY, time.max) == day(1)
+    assert cut_off_at_home(TODAY, time(15), "Pacific/Honolulu", "Europe/Lisbon") == moment(1, 1)
+
+
+def test_a_clock_that_does_not_exist_is_refused_by_name() -> None:
+    with pytest.raises(InvalidValue, match="time_zone is Mars/Base: give a time zone"):
+        make_supplier(time_zone="Mars/Base")
 
 
 def test_the_cut_off_minute_itself_is_in_time() -> None:

@@ -146,6 +146,7 @@ def suppliers(draw: st.DrawFn) -> SupplierTerms:
         name=name,
         lead_business_days=draw(st.integers(0, 60)),
         cut_off=draw(st.times()),
+        time_zone=draw(st.sampled_from([None, "Asia/Tokyo"])),
         **agreed,
         holiday_country=draw(st.sampled_from((None, "GB", "US"))),
         closures=draw(

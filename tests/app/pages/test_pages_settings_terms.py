@@ -38,7 +38,12 @@ def test_every_form_is_a_sound_page_and_sent_untouched_changes_nothing(
 def test_supplier_terms_change_the_plan_and_say_how(cara: Visitor, db: Session) -> None:
     changes = {"lead_business_days": "8", "van": "weekdays", "weekday_1": "yes"}
     changes |= {"holiday_country": "GB", "holiday_region": "SCT", "minimum_boxes": "2"}
-    said = send(cara, "supplier", changes | {"cut_off": "11:30", "phone": "555 0101"})
+    said = send(
+        cara,
+        "supplier",
+        changes | {"cut_off": "11:30", "time_zone": "Europe/Berlin", "phone": "555 0101"},
+    )
+    assert "That is by the clock in Berlin" in said
     assert "Your change is saved." in said
     assert "8 working days from order to delivery" in said
     assert "Delivers on Tuesday" in said
@@ -49,6 +54,7 @@ def test_supplier_terms_change_the_plan_and_say_how(cara: Visitor, db: Session) 
     assert "Order" in said
     terms = record(db).supplier
     assert (terms.lead_business_days, terms.cut_off) == (8, time(11, 30))
+    assert terms.time_zone == "Europe/Berlin"
     assert (terms.delivery_weekdays, terms.minimum_boxes) == ((1,), 2)
     assert terms.contact == Contact(name="Tidewater desk", phone="555 0101")
 
