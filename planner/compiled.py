@@ -4,16 +4,17 @@
 Numbers are those of the plain version up to rounding; tests hold the two together. It is used
 when numba is installed (`pip install ebbstock[fast]`) and left out otherwise.
 
-The array is [D, X, R, S, K]: drift, grid of x, arrivals so far and loose bottles used, slot,
-kits opened. Lines run over kits, because every step is a sum of shifted lines. Four things
-make it fast:
+The array is [R, K, S, L]: arrivals so far and loose bottles used, kits opened, slot, lane. A
+lane is one point of the grid of x under one drift; lanes are innermost, because every step does
+the same to all of them, so the machine takes several at a time. Four things make it fast:
 
 - A state is put in a slot and stays there while it grows older. What part of it is left after
   days on which a session might have been is a factor of the slot, so growing older is free.
-- Every place on [D, X, R] has its own window of kits; outside it the array is zero.
-- The step of the rate and the sum over states go over a place while it is at hand.
-- Windows begin and end on fours, and indices are unsigned: the machine then takes several
-  numbers at a time.
+- Every place on [R, K] has its own window of lanes, in whole blocks; what lies outside counts
+  as nothing and is cleared only when the window grows over it.
+- States with the same days' worth of fluid held are added up before the ways a session can end
+  are told apart.
+- The chances of those ways are worked out once for all variants and shelves.
 
 All of it stands in one file, since compiled code that is kept on disk is renewed only when
 its own file changes.
@@ -33,67 +34,79 @@ from planner.consumption import losses_given_bottles
 from planner.joint import NEGLIGIBLE, TRIM_EVERY_DAYS, Goods, Stepped
 from planner.normal import Floats, Integers
 
-ROOM = 48
-"""Kits a line has room for at first, and by how many it grows."""
+BLOCK = 16
+"""Lanes in a block: a loop over whole blocks leaves no rest to be done one by one."""
+
+ROOM = 24
+"""Kits there is room for at first, and by how many it grows."""
 
 _DONE = 1e-12
-_LEAST = 1e-15
-"""What a window's first and last place hold at least."""
+_LEAST = 1e-14
+"""What a block at the end of a window holds at least."""
 
+_NEVER = 1e-13
+"""A way to end a session that is less likely than this at all lanes is left out."""
 
-_compile = njit(cache=True, nogil=True, fastmath={"reassoc", "contract", "nsz"})
+_compile = njit(cache=True, nogil=True, error_model="numpy", fastmath={"reassoc", "contract", "nsz"})
 
 
 class _Chain(NamedTuple):
-    """One variant of a chain as plain arrays.
+    """What all variants of a chain have in common, as plain arrays.
 
     Attributes:
-        start: probability of each state on the first day. [D, X, J]
-        session_chance: probability of a session. [day, J]
-        held_of: place of each state's held days in `held_days`. [J]
-        held_days: distinct days' worth of fluid held.
+        first_day: first day on which a session may take place.
+        held_of: place of each state's held days among the distinct ones. [J]
         without_session: next state when no session takes place. [J]
         after_session: next state by carry level.
         restarts: whether the household comes home that day. [day]
-        limit_of: place of each day's session limit in `limits_ml`. [day]
-        thresholds: volumes above which one more bottle is opened, by limit, padded. [limit, T]
-        threshold_counts: how many of them count. [limit]
+        limit_of: place of each day's session limit among the distinct ones. [day]
+        threshold_counts: further bottles under each limit. [limit]
         losses: chance of so many lost bottles, by good bottles. [bottles, lost]
         loss_counts: how many of them count. [bottles]
-        rounds: three-point steps in a day's walk.
+        drifts: how many drifts there are; neighbours on the grid are so many lanes apart.
+        points: points of the grid.
+        rounds: three-point steps in a walk.
         share: chance of one step up, and down, in each of them.
+        chances: chance of each way a session can end without losses. [day, G, H, L]
+        happens: whether any lane has a chance of it that counts. [day, G, H]
     """
 
-    start: Floats
     first_day: int
-    session_chance: Floats
     held_of: Integers
-    held_days: Floats
     without_session: Integers
     after_session: Integers
-    carry_step_days: float
     restarts: Integers
     limit_of: Integers
-    thresholds: Floats
     threshold_counts: Integers
-    limits_ml: Floats
     losses: Floats
     loss_counts: Integers
-    ln_rates: Floats
-    drifts: Floats
-    noise_tables: Floats
-    table_edge: float
-    dry_chance: float
+    drifts: int
+    points: int
     rounds: int
     share: float
+    chances: Floats
+    happens: np.ndarray[tuple[int, ...], np.dtype[np.bool_]]
 
 
-def step_through(chain: CatheterChain, goods: Goods) -> Stepped:
+def step_through(chain: CatheterChain, shelves: Sequence[Goods]) -> list[Stepped]:
     """`planner.joint.step_through`, compiled."""
+    common = _as_arrays(chain)
+    variants = [
+        (_in_lanes(start), np.ascontiguousarray(chance))
+        for start, chance in zip(chain.start, chain.session_chance, strict=True)
+    ]
+    return [_beside(common, variants, goods) for goods in shelves]
+
+
+def _beside(
+    common: _Chain, variants: Sequence[tuple[Floats, Floats]], goods: Goods
+) -> Stepped:
     none = np.zeros(0, dtype=np.int64)
     results = [
         _run(
-            *_as_arrays(chain, variant),
+            start,
+            session_chance,
+            *common,
             none if goods.kits is None else goods.kits,
             goods.bottles,
             goods.ready_now,
@@ -102,18 +115,35 @@ def step_through(chain: CatheterChain, goods: Goods) -> Stepped:
             goods.bottle_floors,
             NEGLIGIBLE,
         )
-        for variant in range(len(chain.start))
+        for start, session_chance in variants
     ]
     kits, gone, kits_expired, bottles_expired = zip(*results, strict=True)
+    width = max(table.shape[1] for table in kits)
+    total = np.zeros((len(gone[0]), width))
+    for table in kits:
+        total[:, : table.shape[1]] += table
     return Stepped(
-        kits=sum(kits),
+        kits=total,
         gone=sum(gone),
         kits_expired=sum(kits_expired),
         bottles_expired=sum(bottles_expired),
     )
 
 
-def _as_arrays(chain: CatheterChain, variant: int) -> _Chain:
+def _lanes(drifts: int, points: int) -> int:
+    """Lanes for a grid with an empty point at either end, in whole blocks."""
+    return -(-(points + 2) * drifts // BLOCK) * BLOCK
+
+
+def _in_lanes(start: Floats) -> Floats:
+    """The start of one variant, drift within point, after an empty point. [J, L]"""
+    drifts, points, states = start.shape
+    lanes = np.zeros((states, _lanes(drifts, points)))
+    lanes[:, drifts : drifts * (points + 1)] = start.transpose(2, 1, 0).reshape(states, -1)
+    return lanes
+
+
+def _as_arrays(chain: CatheterChain) -> _Chain:
     sizes, states = chain.sizes, chain.states
     limits = sorted(set(sizes.limits_ml))
     thresholds = [sizes.thresholds(limit) for limit in limits]
@@ -121,32 +151,43 @@ def _as_arrays(chain: CatheterChain, variant: int) -> _Chain:
     losses = [losses_given_bottles(good, chain.loss_chance) for good in range(1, most + 2)]
     held_days, held_of = np.unique(states.held_days, return_inverse=True)
     rounds, share = chain.walk_steps
-    drifts = np.flatnonzero(chain.start[variant].any(axis=(1, 2)))
     restarts = np.zeros(chain.horizon_days, dtype=np.int64)
     restarts[list(chain.timing.restarts)] = 1
+    limit_of = np.searchsorted(limits, sizes.limits_ml)
+    threshold_counts = np.array([len(one) for one in thresholds], dtype=np.int64)
+    drifts, points = chain.ln_rates.shape
+    chances, happens = _tabulate(
+        np.ascontiguousarray(chain.ln_rates),
+        chain.drifts,
+        np.ascontiguousarray(chain.noise_tables),
+        TABLE_EDGE,
+        np.log(held_days),
+        np.log(_padded(thresholds, max(most, 1))),
+        threshold_counts,
+        np.array(limits, dtype=np.float64),
+        limit_of,
+        len(states.after_session),
+        states.carry_step_days,
+        1.0 - assumptions.DRY_CHANCE,
+        _lanes(drifts, points),
+        _NEVER,
+    )
     return _Chain(
-        start=np.ascontiguousarray(chain.start[variant, drifts]),
         first_day=chain.first_day,
-        session_chance=np.ascontiguousarray(chain.session_chance[variant]),
         held_of=held_of.astype(np.int64),
-        held_days=held_days,
         without_session=states.without_session.astype(np.int64),
         after_session=np.array(states.after_session, dtype=np.int64),
-        carry_step_days=states.carry_step_days,
         restarts=restarts,
-        limit_of=np.searchsorted(limits, sizes.limits_ml),
-        thresholds=_padded(thresholds, max(most, 1)),
-        threshold_counts=np.array([len(one) for one in thresholds], dtype=np.int64),
-        limits_ml=np.array(limits, dtype=np.float64),
+        limit_of=limit_of,
+        threshold_counts=threshold_counts,
         losses=_padded([(), *losses], max(len(one) for one in losses)),
         loss_counts=np.array([0, *(len(one) for one in losses)], dtype=np.int64),
-        ln_rates=np.ascontiguousarray(chain.ln_rates[drifts]),
-        drifts=chain.drifts[drifts],
-        noise_tables=np.ascontiguousarray(chain.noise_tables[drifts]),
-        table_edge=TABLE_EDGE,
-        dry_chance=assumptions.DRY_CHANCE,
+        drifts=drifts,
+        points=points,
         rounds=rounds,
         share=share,
+        chances=chances,
+        happens=happens,
     )
 
 
@@ -158,39 +199,69 @@ def _padded(lines: Sequence[Sequence[float]], width: int) -> Floats:
 
 
 @_compile
-def _survival(table, edge, z):
+def _survival(tables, d, edge, z):
     """Read a survival function of log noise between its points, flat beyond its ends."""
-    last = table.size - 1
+    last = tables.shape[1] - 1
     place = (z + edge) * (last / (2.0 * edge))
     if place <= 0.0:
-        return table[0]
+        return tables[d, 0]
     if place >= last:
-        return table[last]
+        return tables[d, last]
     below = int(place)
-    return table[below] + (table[below + 1] - table[below]) * (place - below)
+    return tables[d, below] + (tables[d, below + 1] - tables[d, below]) * (place - below)
 
 
 @_compile
-def _good_chances(
-    out, x_value, table, edge, ln_held, wanted, ln_thresholds, count, limit_ml, step_days, wet
+def _tabulate(
+    ln_rates,
+    drifts,
+    tables,
+    edge,
+    ln_held,
+    ln_thresholds,
+    threshold_counts,
+    limits_ml,
+    limit_of,
+    levels,
+    step_days,
+    wet,
+    lanes,
+    never,
 ):
-    """Chance of each way a session can end without losses, at one rate. [G, H]"""
-    goods = out.shape[0]
-    ln_more = np.empty(goods)
-    for g in range(goods - 1):
-        if g < count:
-            ln_more[g] = ln_thresholds[g]
-        else:
-            beyond = (g - count + 0.5) * step_days * np.exp(x_value)
-            ln_more[g] = np.log(limit_ml + beyond)
-    for h in range(ln_held.size):
-        if wanted[h]:
-            above = 1.0
-            for g in range(goods - 1):
-                below = wet * _survival(table, edge, ln_more[g] - x_value - ln_held[h])
-                out[g, h] = above - below
-                above = below
-            out[goods - 1, h] = above
+    """Chance of each way a session can end without losses, by day. [day, G, H, L]
+
+    The ways are: so many bottles; then all of them and fluid left behind, by carry level.
+    """
+    days = limit_of.size
+    n_drifts, points = ln_rates.shape
+    helds = ln_held.size
+    goods = threshold_counts.max() + levels
+    chances = np.zeros((days, goods, helds, lanes))
+    happens = np.zeros((days, goods, helds), dtype=np.bool_)
+    for day in range(days):
+        limit = limit_of[day]
+        count = threshold_counts[limit]
+        ways = count + levels
+        for x in range(points):
+            for d in range(n_drifts):
+                lane = (x + 1) * n_drifts + d
+                ln_rate = ln_rates[d, x] + drifts[d] * day
+                for h in range(helds):
+                    above = 1.0
+                    for g in range(ways):
+                        below = 0.0
+                        if g < count:
+                            z = ln_thresholds[limit, g] - ln_rate - ln_held[h]
+                            below = wet * _survival(tables, d, edge, z)
+                        elif g < ways - 1:
+                            beyond = (g - count + 0.5) * step_days * np.exp(ln_rate)
+                            z = np.log(limits_ml[limit] + beyond) - ln_rate - ln_held[h]
+                            below = wet * _survival(tables, d, edge, z)
+                        chances[day, g, h, lane] = above - below
+                        if above - below > never:
+                            happens[day, g, h] = True
+                        above = below
+    return chances, happens
 
 
 @_compile
@@ -206,69 +277,90 @@ def _rows(arrivals, columns, first, last):
 
 
 @_compile
-def _grown(mass, lows, highs, room):
-    larger = np.zeros((*mass.shape[:4], room))
-    for d in range(mass.shape[0]):
-        for x in range(mass.shape[1]):
-            for r in range(mass.shape[2]):
-                low, high = lows[d, x, r], highs[d, x, r]
-                if low < high:
-                    larger[d, x, r, :, low:high] = mass[d, x, r, :, low:high]
-    return larger
+def _grown(mass, sums, begins, ends, slots, room):
+    """The same with room for more kits."""
+    n_rows, old = begins.shape
+    lanes = sums.shape[2]
+    size = slots * lanes
+    larger = np.empty(n_rows * room * size)
+    more_sums = np.empty((n_rows, room, lanes))
+    more_begins = np.zeros((n_rows, room), dtype=np.int64)
+    more_ends = np.zeros((n_rows, room), dtype=np.int64)
+    for r in range(n_rows):
+        for k in range(old):
+            begin, end = begins[r, k], ends[r, k]
+            more_begins[r, k], more_ends[r, k] = begin, end
+            more_sums[r, k, begin:end] = sums[r, k, begin:end]
+            for s in range(slots):
+                to, was = (r * room + k) * size + s * lanes, (r * old + k) * size + s * lanes
+                larger[to + begin : to + end] = mass[was + begin : was + end]
+    return larger, more_sums, more_begins, more_ends
 
 
 @_compile
-def _cut(place, lows, highs, at, low, high):
-    """Make the window of one place smaller; what is left out becomes zero."""
-    for s in range(place.shape[0]):
-        for k in range(lows[at], min(low, highs[at])):
-            place[s, k] = 0.0
-        for k in range(max(high, lows[at]), highs[at]):
-            place[s, k] = 0.0
-    lows[at], highs[at] = max(low, lows[at]), min(high, highs[at])
-    if lows[at] >= highs[at]:
-        lows[at], highs[at] = 0, 0
+def _clear(mass, sums, place, r, k, slots, begin, end):
+    """Nothing is left in these lanes of a place."""
+    lanes = sums.shape[2]
+    for l in range(np.uint64(begin), np.uint64(end)):
+        sums[r, k, l] = 0.0
+    for s in range(slots):
+        line = np.uint64(place + s * lanes)
+        for l in range(np.uint64(begin), np.uint64(end)):
+            mass[line + l] = 0.0
 
 
 @_compile
-def _widen(lows, highs, at, low, high):
-    """Make the window of one place hold another one."""
-    if lows[at] >= highs[at]:
-        lows[at], highs[at] = low, high
-    elif low < high:
-        lows[at], highs[at] = min(low, lows[at]), max(high, highs[at])
+def _widen(mass, sums, begins, ends, r, k, slots, begin, end):
+    """Make the window of a place hold another one; what it grows over is cleared."""
+    if begin >= end:
+        return
+    place = (r * begins.shape[1] + k) * slots * sums.shape[2]
+    old_begin, old_end = begins[r, k], ends[r, k]
+    if old_begin >= old_end:
+        _clear(mass, sums, place, r, k, slots, begin, end)
+        begins[r, k], ends[r, k] = begin, end
+        return
+    if begin < old_begin:
+        _clear(mass, sums, place, r, k, slots, begin, old_begin)
+        begins[r, k] = begin
+    if end > old_end:
+        _clear(mass, sums, place, r, k, slots, old_end, end)
+        ends[r, k] = end
 
 
 @_compile
-def _arrive(mass, lows, highs, x_from, x_to, columns, first, last, ready_now, ready_by):
+def _arrive(mass, sums, begins, ends, columns, first, last, low, high, slots, used, now, by):
     """Goods become ready this morning, the last ones looked at first."""
-    coming = ready_now.size
+    coming = now.size
+    room, lanes = begins.shape[1], sums.shape[2]
     for m in range(coming - 1, -1, -1):
-        if ready_now[m] <= 0.0:
+        if now[m] <= 0.0:
             continue
-        for d in range(mass.shape[0]):
-            for x in range(x_from, x_to):
-                here = mass[d, x]
-                for b in range(first, last):
-                    r = m * columns + b
-                    low, high = lows[d, x, r], highs[d, x, r]
-                    if low >= high:
-                        continue
+        for b in range(first, last):
+            r = m * columns + b
+            for k in range(low, high):
+                begin, end = begins[r, k], ends[r, k]
+                if begin >= end:
+                    continue
+                for later in range(m + 1, coming + 1):
+                    to = later * columns + b
+                    _widen(mass, sums, begins, ends, to, k, slots, begin, end)
+                for s in used:
+                    line = np.uint64((r * room + k) * slots * lanes + s * lanes)
+                    left = now[m]
                     for later in range(m + 1, coming + 1):
-                        _widen(lows, highs, (d, x, later * columns + b), low, high)
-                    for s in range(mass.shape[3]):
-                        for k in range(np.uint64(low), np.uint64(high)):
-                            moved = here[r, s, k] * ready_now[m]
-                            here[r, s, k] -= moved
-                            for later in range(m + 1, coming):
-                                stays = moved * (1.0 - ready_by[later])
-                                here[later * columns + b, s, k] += stays
-                                moved -= stays
-                            here[coming * columns + b, s, k] += moved
+                        share = left if later == coming else left * (1.0 - by[later])
+                        left -= share
+                        row = later * columns + b
+                        to = np.uint64((row * room + k) * slots * lanes + s * lanes)
+                        for l in range(np.uint64(begin), np.uint64(end)):
+                            mass[to + l] += share * mass[line + l]
+                    for l in range(np.uint64(begin), np.uint64(end)):
+                        mass[line + l] *= 1.0 - now[m]
 
 
 @_compile
-def _come_home(mass, lows, highs, x_from, x_to, rows, slot_of, factor, home):
+def _come_home(mass, begins, ends, rows, low, high, slots, lanes, slot_of, factor, home):
     """All states become the one of a drain elsewhere the day before."""
     into = -1
     for j in range(slot_of.size):
@@ -278,15 +370,21 @@ def _come_home(mass, lows, highs, x_from, x_to, rows, slot_of, factor, home):
     for j in range(slot_of.size):
         s = slot_of[j]
         if s >= 0 and s != into:
-            share = factor[s] / factor[into]
-            for d in range(mass.shape[0]):
-                for x in range(x_from, x_to):
-                    for r in rows:
-                        here = mass[d, x, r]
-                        for k in range(np.uint64(lows[d, x, r]), np.uint64(highs[d, x, r])):
-                            here[into, k] += share * here[s, k]
+            part = factor[s] / factor[into]
+            for r in rows:
+                for k in range(low, high):
+                    place = (r * begins.shape[1] + k) * slots * lanes
+                    _add(mass, place + into * lanes, place + s * lanes, part, begins[r, k], ends[r, k])
     slot_of[:] = -1
     slot_of[home] = into
+
+
+@_compile
+def _add(mass, into, line, weight, begin, end):
+    """Add one line of lanes to another."""
+    to, was = np.uint64(into), np.uint64(line)
+    for l in range(np.uint64(begin), np.uint64(end)):
+        mass[to + l] += weight * mass[was + l]
 
 
 @_compile
@@ -313,146 +411,113 @@ def _grow_older(slot_of, factor, chance, without_session, next_slot, next_factor
 
 
 @_compile
-def _walk(here, above, before, r, slots, low, high, stay, share, up):
-    """One random step of the rate at one place, in place; `before` is the point below."""
-    for s in slots:
-        for k in range(np.uint64(low), np.uint64(high)):
-            old = here[r, s, k]
-            here[r, s, k] = stay * old + share * before[r, s, k] + up * above[r, s, k]
-            before[r, s, k] = old
+def _walk(mass, sums, begins, ends, rows, low, high, slots, used, drifts, points, rounds, share):
+    """One random step of the rate at every place."""
+    room, lanes = begins.shape[1], sums.shape[2]
+    reach = rounds * drifts
+    edge = drifts * points
+    stay = 1.0 - 2.0 * share
+    before = np.zeros(lanes + 2 * drifts)
+    ahead, apart = np.uint64(drifts), np.uint64(2 * drifts)
+    for r in rows:
+        for k in range(low, high):
+            if begins[r, k] >= ends[r, k]:
+                continue
+            begin = (begins[r, k] - reach) // BLOCK * BLOCK
+            end = -(-(ends[r, k] + reach) // BLOCK) * BLOCK
+            if begin < 2 * drifts:
+                begin = 0
+            if end > edge:
+                end = lanes
+            _widen(mass, sums, begins, ends, r, k, slots, begin, end)
+            place = (r * room + k) * slots * lanes
+            width = np.uint64(end - begin)
+            before[end - begin + drifts : end - begin + 2 * drifts] = 0.0
+            for s in used:
+                line = np.uint64(place + s * lanes + begin)
+                for _ in range(rounds):
+                    for l in range(width):
+                        before[ahead + l] = mass[line + l]
+                    for l in range(width):
+                        near = before[l] + before[apart + l]
+                        mass[line + l] = stay * before[ahead + l] + share * near
+                    start = place + s * lanes
+                    for d in range(drifts):  # what would leave the grid stays at its end
+                        if begin < drifts:
+                            mass[start + drifts + d] += mass[start + d]
+                            mass[start + d] = 0.0
+                        if end > edge + drifts:
+                            mass[start + edge + d] += mass[start + edge + drifts + d]
+                            mass[start + edge + drifts + d] = 0.0
 
 
 @_compile
-def _add_up(totals, r, g, here, slots, weights, line, low, high):
-    """Sum over slots with one line of weights.
-
-    Whole arrays are passed, since every slice of one costs counting its users.
-    """
-    for k in range(np.uint64(low), np.uint64(high)):
-        totals[r, g, k] = 0.0
-    fours = slots.size - slots.size % 4
+def _add_up(total, mass, place, lines, weights, begin, end):
+    """Sum lines of lanes with weights."""
+    count = lines.size
+    fours = count - count % 4
+    for l in range(np.uint64(begin), np.uint64(end)):
+        total[l] = 0.0
     for n in range(0, fours, 4):
-        a, b, c, d = slots[n], slots[n + 1], slots[n + 2], slots[n + 3]
-        u, v = weights[line, n], weights[line, n + 1]
-        w, z = weights[line, n + 2], weights[line, n + 3]
-        for k in range(np.uint64(low), np.uint64(high)):
-            totals[r, g, k] += (
-                u * here[r, a, k] + v * here[r, b, k] + w * here[r, c, k] + z * here[r, d, k]
+        a, b = np.uint64(place + lines[n]), np.uint64(place + lines[n + 1])
+        c, d = np.uint64(place + lines[n + 2]), np.uint64(place + lines[n + 3])
+        u, v, w, z = weights[n], weights[n + 1], weights[n + 2], weights[n + 3]
+        for l in range(np.uint64(begin), np.uint64(end)):
+            total[l] += u * mass[a + l] + v * mass[b + l] + w * mass[c + l] + z * mass[d + l]
+    for n in range(fours, count):
+        a, u = np.uint64(place + lines[n]), weights[n]
+        for l in range(np.uint64(begin), np.uint64(end)):
+            total[l] += u * mass[a + l]
+
+
+@_compile
+def _end(ended, way, chances, day, helds, held, begin, end):
+    """Sessions that end one way: the sum over days' worth of fluid held."""
+    count = helds.size
+    threes = count - count % 3
+    for l in range(np.uint64(begin), np.uint64(end)):
+        ended[way, l] = 0.0
+    for n in range(0, threes, 3):
+        a, b, c = helds[n], helds[n + 1], helds[n + 2]
+        for l in range(np.uint64(begin), np.uint64(end)):
+            ended[way, l] += (
+                chances[day, way, a, l] * held[a, l]
+                + chances[day, way, b, l] * held[b, l]
+                + chances[day, way, c, l] * held[c, l]
             )
-    for n in range(fours, slots.size):
-        a, u = slots[n], weights[line, n]
-        for k in range(np.uint64(low), np.uint64(high)):
-            totals[r, g, k] += u * here[r, a, k]
+    for n in range(threes, count):
+        a = helds[n]
+        for l in range(np.uint64(begin), np.uint64(end)):
+            ended[way, l] += chances[day, way, a, l] * held[a, l]
 
 
 @_compile
-def _forget(before, r, slots, wrote_low, wrote_high, low, high):
-    """What was written outside a window becomes zero again."""
-    for s in slots:
-        for k in range(wrote_low, min(low, wrote_high)):
-            before[r, s, k] = 0.0
-        for k in range(max(high, wrote_low), wrote_high):
-            before[r, s, k] = 0.0
+def _is_empty(ended, way, begin, end):
+    total = 0.0
+    for l in range(np.uint64(begin), np.uint64(end)):
+        total += ended[way, l]
+    return total <= 0.0
 
 
 @_compile
-def _open(
-    into, ended, low, high, row, left, new_slot, parts, count, losses, loss_counts, lows, highs
-):
+def _open(mass, row, kits, left, room, size, lanes, ended, begin, end, count, slots, parts, losses, loss_counts):
     """Take one kit and further bottles, loose ones first, for each way of ending."""
-    for g in range(ended.shape[1] - 1):
-        good = min(g, count) + 1
-        level = max(g - count, 0)
-        for lost in range(loss_counts[good]):
-            further = good + lost - 1
+    for level in range(slots.size):
+        way = count + level
+        if level > 0 and _is_empty(ended, way, begin, end):
+            continue
+        for further in range(count + losses.shape[1]):
             taken = min(further, left)
-            shift = np.uint64(1 + further - taken)
-            to = new_slot[level]
-            weight = losses[good, lost] * parts[level]
-            for k in range(np.uint64(low), np.uint64(high)):
-                into[row + taken, to, k + shift] += weight * ended[row, g, k]
-            _widen(lows, highs, row + taken, low + 1, high + 1 + further - taken)
-
-
-@_compile
-def _settle(
-    here,
-    sums,
-    ended,
-    lows,
-    highs,
-    rows,
-    all_rows,
-    columns,
-    loose,
-    new_slot,
-    is_fresh,
-    factor,
-    count,
-    losses,
-    loss_counts,
-):
-    """Put what today's sessions end as where it belongs, at one rate, and add everything up."""
-    walked_lows, walked_highs = lows.copy(), highs.copy()
-    parts = np.ones(new_slot.size)
-    for level in range(new_slot.size):
-        if is_fresh[level]:
-            for r in all_rows:
-                for k in range(np.uint64(lows[r]), np.uint64(highs[r])):
-                    here[r, new_slot[level], k] = 0.0
-        else:
-            parts[level] = 1.0 / factor[new_slot[level]]
-    if new_slot.size:
-        for r in rows:
-            low, high = walked_lows[r], walked_highs[r]
-            if low < high:
-                left = max(loose[r // columns] - r % columns, 0)
-                _open(
-                    here,
-                    ended,
-                    low,
-                    high,
-                    r,
-                    left,
-                    new_slot,
-                    parts,
-                    count,
-                    losses,
-                    loss_counts,
-                    lows,
-                    highs,
-                )
-    stayed = ended.shape[1] - 1
-    for r in all_rows:
-        low, high = lows[r], highs[r]
-        for k in range(np.uint64(low), np.uint64(high)):
-            sums[r, k] = 0.0
-        for k in range(np.uint64(walked_lows[r]), np.uint64(walked_highs[r])):
-            sums[r, k] = ended[r, stayed, k]
-        for level in range(new_slot.size):
-            part = factor[new_slot[level]]
-            for k in range(np.uint64(low), np.uint64(high)):
-                sums[r, k] += part * here[r, new_slot[level], k]
-        _narrow(here[r], sums[r], lows, highs, r, walked_highs[r], new_slot)
-
-
-@_compile
-def _narrow(place, total, lows, highs, at, walked_high, new_slot):
-    """Leave out the ends of a window that hold next to nothing.
-
-    Beyond where a line ended before today's sessions only new slots hold anything.
-    """
-    low, high = lows[at], highs[at]
-    while low < high and total[low] <= _LEAST:
-        low += 1
-    while high > low and total[high - 1] <= _LEAST:
-        high -= 1
-    middle = min(max(high, walked_high), highs[at])
-    for level in range(new_slot.size):
-        for k in range(max(middle, lows[at]), highs[at]):
-            place[new_slot[level], k] = 0.0
-    highs[at] = max(middle, lows[at])
-    _cut(place, lows, highs, at, low, high)
+            place = ((row + taken) * room + kits + 1 + further - taken) * size
+            to = np.uint64(place + slots[level] * lanes)
+            for good in range(1 if level == 0 else count + 1, count + 2):
+                lost = further + 1 - good
+                if lost < 0 or lost >= loss_counts[good]:
+                    continue
+                weight = losses[good, lost] * parts[level]
+                from_way = good - 1 if level == 0 else way
+                for l in range(np.uint64(begin), np.uint64(end)):
+                    mass[to + l] += weight * ended[from_way, l]
 
 
 @_compile
@@ -469,35 +534,66 @@ def _kept(mass, first, last, negligible):
 
 
 @_compile
-def _margins(sums, lows, highs, x_from, x_to, rows, columns):
+def _settle(mass, sums, begins, ends, rows, low, high, slots, new_slot, factor):
+    """Add what today's sessions left to the sums, and leave out what holds next to nothing."""
+    room, lanes = begins.shape[1], sums.shape[2]
+    for r in rows:
+        for k in range(low, high):
+            begin, end = begins[r, k], ends[r, k]
+            if begin >= end:
+                continue
+            place = (r * room + k) * slots * lanes
+            for s in new_slot:
+                line, part = np.uint64(place + s * lanes), factor[s]
+                for l in range(np.uint64(begin), np.uint64(end)):
+                    sums[r, k, l] += part * mass[line + l]
+            while begin < end and _block(sums, r, k, begin) <= _LEAST:
+                begin += BLOCK
+            while begin < end and _block(sums, r, k, end - BLOCK) <= _LEAST:
+                end -= BLOCK
+            begins[r, k], ends[r, k] = begin, end
+
+
+@_compile
+def _block(sums, r, k, begin):
+    total = 0.0
+    for l in range(np.uint64(begin), np.uint64(begin + BLOCK)):
+        total += sums[r, k, l]
+    return total
+
+
+@_compile
+def _margins(sums, begins, ends, rows, columns, low, high, drifts, points):
     """Probability by column and by point of the grid."""
     by_column = np.zeros(columns)
-    by_point = np.zeros(sums.shape[1])
-    for d in range(sums.shape[0]):
-        for x in range(x_from, x_to):
-            for r in rows:
-                total = 0.0
-                for k in range(np.uint64(lows[d, x, r]), np.uint64(highs[d, x, r])):
-                    total += sums[d, x, r, k]
-                by_column[r % columns] += total
-                by_point[x] += total
+    by_lane = np.zeros(sums.shape[2])
+    for r in rows:
+        for k in range(low, high):
+            for l in range(np.uint64(begins[r, k]), np.uint64(ends[r, k])):
+                by_lane[l] += sums[r, k, l]
+                by_column[r % columns] += sums[r, k, l]
+    by_point = np.zeros(points)
+    for x in range(points):
+        for d in range(drifts):
+            by_point[x] += by_lane[(x + 1) * drifts + d]
     return by_column, by_point
 
 
 @_compile
-def _drop_states(mass, sums, lows, highs, x_from, x_to, rows, slot_of, factor, negligible):
+def _drop_states(mass, sums, begins, ends, rows, low, high, slots, slot_of, factor, negligible):
     """Leave out states that hold next to nothing, and take them out of the sums."""
+    room, lanes = begins.shape[1], sums.shape[2]
     totals = np.zeros(slot_of.size)
-    for d in range(mass.shape[0]):
-        for x in range(x_from, x_to):
-            for r in rows:
-                for j in range(slot_of.size):
-                    s = slot_of[j]
-                    if s >= 0:
-                        total = 0.0
-                        for k in range(np.uint64(lows[d, x, r]), np.uint64(highs[d, x, r])):
-                            total += mass[d, x, r, s, k]
-                        totals[j] += factor[s] * total
+    for r in rows:
+        for k in range(low, high):
+            for j in range(slot_of.size):
+                s = slot_of[j]
+                if s >= 0:
+                    line = np.uint64((r * room + k) * slots * lanes + s * lanes)
+                    total = 0.0
+                    for l in range(np.uint64(begins[r, k]), np.uint64(ends[r, k])):
+                        total += mass[line + l]
+                    totals[j] += factor[s] * total
     nothing = totals.max() <= negligible
     for j in range(slot_of.size):
         s = slot_of[j]
@@ -507,99 +603,124 @@ def _drop_states(mass, sums, lows, highs, x_from, x_to, rows, slot_of, factor, n
             nothing = False
             continue
         slot_of[j] = -1
-        for d in range(mass.shape[0]):
-            for x in range(x_from, x_to):
-                for r in rows:
-                    for k in range(np.uint64(lows[d, x, r]), np.uint64(highs[d, x, r])):
-                        sums[d, x, r, k] -= factor[s] * mass[d, x, r, s, k]
+        for r in rows:
+            for k in range(low, high):
+                line = np.uint64((r * room + k) * slots * lanes + s * lanes)
+                for l in range(np.uint64(begins[r, k]), np.uint64(ends[r, k])):
+                    sums[r, k, l] -= factor[s] * mass[line + l]
 
 
 @_compile
-def _serve(used, mass, sums, lows, highs, x_from, x_to, rows, columns, levels):
+def _cut_lanes(mass, sums, begins, ends, rows, low, high, slots, first, last):
+    """Leave out lanes before and after a window."""
+    room, lanes = begins.shape[1], sums.shape[2]
+    for r in rows:
+        for k in range(low, high):
+            begin, end = begins[r, k], ends[r, k]
+            begin, end = max(begin, first // BLOCK * BLOCK), min(end, -(-last // BLOCK) * BLOCK)
+            if begin >= end:
+                begins[r, k] = ends[r, k] = 0
+                continue
+            begins[r, k], ends[r, k] = begin, end
+            place = (r * room + k) * slots * lanes
+            if begin < first:
+                _clear(mass, sums, place, r, k, slots, begin, min(first, end))
+            if end > last:
+                _clear(mass, sums, place, r, k, slots, max(last, begin), end)
+
+
+@_compile
+def _serve(used, sums, begins, ends, rows, columns, low, high, levels):
     """Add up by kits used what is served; what is not is taken out and its sum given back."""
     used[:] = 0.0
     gone = 0.0
-    for d in range(mass.shape[0]):
-        for x in range(x_from, x_to):
-            for r in rows:
-                low, high = lows[d, x, r], highs[d, x, r]
-                last = max(min(levels[r // columns] + 1, high), low)
-                for k in range(np.uint64(low), np.uint64(last)):
-                    used[k] += sums[d, x, r, k]
-                for k in range(np.uint64(last), np.uint64(high)):
-                    gone += sums[d, x, r, k]
-                if last < high:
-                    _cut(mass[d, x, r], lows, highs, (d, x, r), low, last)
+    for r in rows:
+        for k in range(low, high):
+            total = 0.0
+            for l in range(np.uint64(begins[r, k]), np.uint64(ends[r, k])):
+                total += sums[r, k, l]
+            if k <= levels[r // columns]:
+                used[k] += total
+            else:
+                gone += total
+                begins[r, k] = ends[r, k] = 0
     return gone
 
 
 @_compile
-def _lift_kits(mass, lows, highs, x_from, x_to, rows, floor):
+def _lift_kits(mass, sums, begins, ends, rows, low, high, floor, slots, used):
     """Count kits past their date as used."""
-    for d in range(mass.shape[0]):
-        for x in range(x_from, x_to):
-            for r in rows:
-                here = mass[d, x, r]
-                low, high = lows[d, x, r], highs[d, x, r]
-                if low >= min(floor, high):
-                    continue
-                for s in range(mass.shape[3]):
-                    for k in range(low, min(floor, high)):
-                        here[s, floor] += here[s, k]
-                        here[s, k] = 0.0
-                lows[d, x, r], highs[d, x, r] = floor, max(high, floor + 1)
+    room, lanes = begins.shape[1], sums.shape[2]
+    for r in rows:
+        for k in range(low, high):
+            begin, end = begins[r, k], ends[r, k]
+            if begin >= end:
+                continue
+            _widen(mass, sums, begins, ends, r, floor, slots, begin, end)
+            for s in used:
+                line = (r * room + k) * slots * lanes + s * lanes
+                _add(mass, line + (floor - k) * slots * lanes, line, 1.0, begin, end)
+            begins[r, k] = ends[r, k] = 0
 
 
 @_compile
 def _lift_bottles(
-    mass, lows, highs, x_from, x_to, arrivals, columns, first, last, floor, slot_of, factor
+    mass, sums, begins, ends, arrivals, columns, first, last, low, high, floor, slots, used, factor
 ):
     """Count loose bottles past their date as used; the expected units written off."""
+    room, lanes = begins.shape[1], sums.shape[2]
     lost = 0.0
-    for d in range(mass.shape[0]):
-        for x in range(x_from, x_to):
-            here = mass[d, x]
-            for m in range(arrivals):
-                for b in range(first, min(floor, last)):
-                    r = m * columns + b
-                    low, high = lows[d, x, r], highs[d, x, r]
-                    if low >= high:
-                        continue
-                    _widen(lows, highs, (d, x, m * columns + floor), low, high)
-                    for j in range(slot_of.size):
-                        s = slot_of[j]
-                        if s >= 0:
-                            for k in range(np.uint64(low), np.uint64(high)):
-                                lost += factor[s] * here[r, s, k] * (floor - b)
-                                here[m * columns + floor, s, k] += here[r, s, k]
-                    _cut(here[r], lows, highs, (d, x, r), 0, 0)
+    for m in range(arrivals):
+        for b in range(first, min(floor, last)):
+            r = m * columns + b
+            for k in range(low, high):
+                begin, end = begins[r, k], ends[r, k]
+                if begin >= end:
+                    continue
+                _widen(mass, sums, begins, ends, m * columns + floor, k, slots, begin, end)
+                for s in used:
+                    line = (r * room + k) * slots * lanes + s * lanes
+                    up = line + (floor - b) * room * slots * lanes
+                    _add(mass, up, line, 1.0, begin, end)
+                    total = 0.0
+                    for l in range(np.uint64(begin), np.uint64(end)):
+                        total += mass[np.uint64(line) + l]
+                    lost += factor[s] * total * (floor - b)
+                begins[r, k] = ends[r, k] = 0
     return lost
+
+
+@_compile
+def _in_use(slot_of):
+    """Slots that hold a state."""
+    used = np.empty(slot_of.size, dtype=np.int64)
+    n = 0
+    for s in slot_of:
+        if s >= 0:
+            used[n] = s
+            n += 1
+    return used[:n]
 
 
 @_compile
 def _run(
     start,
-    first_day,
     session_chance,
+    first_day,
     held_of,
-    held_days,
     without_session,
     after_session,
-    carry_step_days,
     restarts,
     limit_of,
-    thresholds,
     threshold_counts,
-    limits_ml,
     losses,
     loss_counts,
-    ln_rates,
     drifts,
-    noise_tables,
-    table_edge,
-    dry_chance,
+    points,
     rounds,
     share,
+    chances,
+    happens,
     stock,
     loose,
     ready_now,
@@ -609,32 +730,31 @@ def _run(
     negligible,
 ):
     days, states = session_chance.shape
-    n_drifts, points, _ = start.shape
+    lanes = start.shape[1]
     arrivals = loose.size
     columns = loose.max() + 1
+    n_rows = arrivals * columns
     levels = after_session.size
     slots = states + levels
+    size = slots * lanes
+    helds = held_of.max() + 1
     endless = stock.size == 0
     if endless:
         stock = np.full(arrivals, 1 << 40)
     most = threshold_counts.max() + losses.shape[1]
-    ln_held = np.log(held_days)
-    ln_thresholds = np.log(thresholds)
 
     room = ROOM
-    places = (n_drifts, points, arrivals * columns)
-    mass = np.zeros((*places, slots, room))
-    sums = np.zeros((*places, room))
-    lows = np.zeros(places, dtype=np.int64)
-    highs = np.zeros(places, dtype=np.int64)
+    mass = np.empty(n_rows * room * size)
+    sums = np.empty((n_rows, room, lanes))
+    begins = np.zeros((n_rows, room), dtype=np.int64)
+    ends = np.zeros((n_rows, room), dtype=np.int64)
     slot_of = np.full(states, -1)
     factor = np.ones(slots)
+    _widen(mass, sums, begins, ends, 0, 0, slots, 0, lanes)
     for j in range(states):
-        mass[:, :, 0, j, 0] = start[:, :, j]
-        if start[:, :, j].any():
+        if start[j].any():
             slot_of[j] = j
-    highs[:, :, 0] = 1
-    x_from, x_to = 0, points
+            mass[j * lanes : (j + 1) * lanes] = start[j]
     low, high = 0, 1
     first_column, last_column = 0, 1
     rows = _rows(arrivals, columns, first_column, last_column)
@@ -649,75 +769,89 @@ def _run(
     next_factor = np.ones(slots)
     merges = np.empty((states, 2), dtype=np.int64)
     used = np.zeros(room)
-    before = np.zeros((places[2], slots, room))
-    below = np.zeros((2, places[2]), dtype=np.int64)
-    wrote = np.zeros((2, places[2]), dtype=np.int64)
-    ended = np.empty((places[2], threshold_counts.max() + levels + 1, room))
-    wanted = np.zeros(held_days.size, dtype=np.bool_)
+    ended = np.empty((chances.shape[1], lanes))
+    held = np.empty((helds, lanes))
+    staying = np.empty(lanes)
+    parts = np.ones(levels)
 
     for day in range(days):
         if max(high + most, kit_floors[day] + 1) + 8 > room:
             room = max(high + most, kit_floors[day] + 1) + 8 + ROOM
-            room += -room % 8
-            mass = _grown(mass, lows, highs, room)
-            sums = np.zeros((*places, room))
+            mass, sums, begins, ends = _grown(mass, sums, begins, ends, slots, room)
             used = np.zeros(room)
-            before = np.zeros((places[2], slots, room))
-            ended = np.empty((places[2], ended.shape[1], room))
+        use_slots = _in_use(slot_of)
         _arrive(
             mass,
-            lows,
-            highs,
-            x_from,
-            x_to,
+            sums,
+            begins,
+            ends,
             columns,
             first_column,
             last_column,
+            low,
+            high,
+            slots,
+            use_slots,
             ready_now[day],
             ready_by[day],
         )
         chance = session_chance[day]
-        is_walk_day = day % WALK_EVERY_DAYS == WALK_EVERY_DAYS - 1
-        walks = rounds if is_walk_day and day >= first_day else 0
-        if day >= first_day and restarts[day]:
-            _come_home(mass, lows, highs, x_from, x_to, rows, slot_of, factor, after_session[0])
         if day < first_day:
             chance = np.zeros(states)
+        if day >= first_day and day % WALK_EVERY_DAYS == WALK_EVERY_DAYS - 1:
+            _walk(
+                mass,
+                sums,
+                begins,
+                ends,
+                rows,
+                low,
+                high,
+                slots,
+                use_slots,
+                drifts,
+                points,
+                rounds,
+                share,
+            )
+        if day >= first_day and restarts[day]:
+            _come_home(
+                mass,
+                begins,
+                ends,
+                rows,
+                low,
+                high,
+                slots,
+                lanes,
+                slot_of,
+                factor,
+                after_session[0],
+            )
+            use_slots = _in_use(slot_of)
         limit = limit_of[day]
         count = threshold_counts[limit]
-        goods = count + levels
 
-        wanted[:] = False
-        in_session = np.empty(states, dtype=np.int64)
-        in_use = np.empty(states, dtype=np.int64)
-        n_session, n_use = 0, 0
-        for j in range(states):
-            if slot_of[j] >= 0 and chance[j] > 0.0:
-                in_session[n_session] = j
-                in_use[n_use] = j
-                wanted[held_of[j]] = True
-                n_session += 1
-                n_use += 1
-        for j in range(states):
-            if slot_of[j] >= 0 and chance[j] <= 0.0:
-                in_use[n_use] = j
-                n_use += 1
-        use_slots = slot_of[in_use[:n_use]]
-        session_slots = use_slots[:n_session]
+        # Tomorrow's states: those of today, older, and new ones after a session.
+        n_merges = 0
         if day >= first_day:
             n_merges = _grow_older(
                 slot_of, factor, chance, without_session, next_slot, next_factor, merges
             )
         else:
-            n_merges = 0
             next_slot[:] = slot_of
             next_factor[:] = factor
-
-        new_slot = np.empty(levels if n_session else 0, dtype=np.int64)
-        is_fresh = np.ones(levels, dtype=np.bool_)
-        next_high, next_column = high, last_column
-        all_rows = rows
-        if n_session:
+        in_session = np.zeros(states, dtype=np.bool_)
+        any_session = False
+        for j in range(states):
+            if slot_of[j] >= 0 and chance[j] > 0.0:
+                in_session[j] = True
+                any_session = True
+        new_slot = np.empty(levels if any_session else 0, dtype=np.int64)
+        next_high, next_column, all_rows = high, last_column, rows
+        parts[:] = 1.0
+        is_fresh = np.zeros(levels, dtype=np.bool_)
+        if any_session:
             next_high += most
             next_column = max(min(last_column + most - 1, columns), last_column)
             all_rows = _rows(arrivals, columns, first_column, next_column)
@@ -728,140 +862,146 @@ def _run(
                 to = after_session[level]
                 if next_slot[to] >= 0:
                     new_slot[level] = next_slot[to]
-                    is_fresh[level] = False
+                    parts[level] = 1.0 / next_factor[next_slot[to]]
                 else:
                     s = np.argmax(free)
                     free[s] = False
                     new_slot[level] = s
                     next_slot[to] = s
                     next_factor[s] = 1.0
-        stay_weights = np.zeros((1, n_use))
-        for n in range(n_use):
-            j = in_use[n]
-            stay_weights[0, n] = factor[slot_of[j]] * (1.0 - chance[j])
-            for level in range(new_slot.size):
-                if next_slot[without_session[j]] == new_slot[level]:
-                    stay_weights[0, n] = 0.0
-        weights = np.empty((goods, n_session))
-        chances = np.empty((goods, held_days.size))
+                    is_fresh[level] = True
 
-        if walks:
-            x_from, x_to = max(x_from - walks, 0), min(x_to + walks, points)
-        for extra in range(max(walks, 1)):
-            is_last = extra >= walks - 1
-            for d in range(n_drifts):
-                below[:] = 0
-                wrote[:] = 0
-                for x in range(x_from, x_to):
-                    here = mass[d, x]
-                    holds = False
-                    for r in rows:
-                        if walks and x + 1 < x_to:
-                            holds |= highs[d, x + 1, r] > 0
-                        holds |= highs[d, x, r] > 0 or below[1, r] > 0
-                    if n_session and is_last and holds:
-                        _good_chances(
-                            chances,
-                            ln_rates[d, x] + drifts[d] * day,
-                            noise_tables[d],
-                            table_edge,
-                            ln_held,
-                            wanted,
-                            ln_thresholds[limit],
-                            count,
-                            limits_ml[limit],
-                            carry_step_days,
-                            1.0 - dry_chance,
-                        )
-                        for n in range(n_session):
-                            j = in_session[n]
-                            taking = factor[slot_of[j]] * chance[j]
-                            for g in range(goods):
-                                weights[g, n] = taking * chances[g, held_of[j]]
-                    above = mass[d, min(x + 1, points - 1)]
-                    up = share if x + 1 < points else 0.0
-                    stay = 1.0 - share - up if x > 0 else 1.0 - up
-                    for r in rows:
-                        at = d, x, r
-                        own_low, own_high = lows[at], highs[at]
-                        if walks:
-                            if x + 1 < x_to:
-                                _widen(lows, highs, at, lows[d, x + 1, r], highs[d, x + 1, r])
-                            _widen(lows, highs, at, below[0, r], below[1, r])
-                        low_k, high_k = lows[at] & ~3, (highs[at] + 3) & ~3
-                        lows[at], highs[at] = low_k, high_k
-                        if walks:
-                            _forget(before, r, use_slots, wrote[0, r], wrote[1, r], low_k, high_k)
-                            _walk(
-                                here,
-                                above,
-                                before,
-                                r,
-                                use_slots,
-                                low_k,
-                                high_k,
-                                stay,
-                                share,
-                                up,
-                            )
-                            below[0, r], below[1, r] = own_low, own_high
-                            wrote[0, r], wrote[1, r] = low_k, high_k
-                        if not is_last or low_k >= high_k:
-                            continue
-                        _add_up(ended, r, goods, here, use_slots, stay_weights, 0, low_k, high_k)
-                        for g in range(goods if n_session else 0):
-                            _add_up(ended, r, g, here, session_slots, weights, g, low_k, high_k)
-                        for n in range(n_merges):
-                            into, add = merges[n, 0], merges[n, 1]
-                            part = next_factor[add] / next_factor[into]
-                            for k in range(np.uint64(low_k), np.uint64(high_k)):
-                                here[r, into, k] += part * here[r, add, k]
-                    if is_last:
-                        _settle(
-                            here,
-                            sums[d, x],
-                            ended[:, : goods + 1],
-                            lows[d, x],
-                            highs[d, x],
-                            rows,
-                            all_rows,
-                            columns,
-                            loose,
-                            new_slot,
-                            is_fresh,
-                            next_factor,
-                            count,
-                            losses,
-                            loss_counts,
-                        )
-                if walks:
-                    for r in rows:
-                        _forget(before, r, use_slots, wrote[0, r], wrote[1, r], 0, 0)
+        # What stays: all slots but those that a session's new states are added to.
+        stay_lines = np.empty(use_slots.size, dtype=np.int64)
+        stay_weights = np.empty(use_slots.size)
+        n = 0
+        for j in range(states):
+            if slot_of[j] < 0 or chance[j] >= 1.0:
+                continue
+            is_new = False
+            for s in new_slot:
+                is_new |= next_slot[without_session[j]] == s
+            if day < first_day or not is_new:
+                stay_lines[n] = slot_of[j] * lanes
+                stay_weights[n] = factor[slot_of[j]] * (1.0 - chance[j])
+                n += 1
+        stay_lines, stay_weights = stay_lines[:n], stay_weights[:n]
+
+        # Who drains, by days' worth of fluid held.
+        drain_lines = np.empty(states, dtype=np.int64)
+        drain_weights = np.empty(states)
+        drain_from = np.zeros(helds + 1, dtype=np.int64)
+        wanted = np.empty(helds, dtype=np.int64)
+        n_wanted, n = 0, 0
+        for h in range(helds):
+            drain_from[h] = n
+            for j in range(states):
+                if in_session[j] and held_of[j] == h:
+                    drain_lines[n] = slot_of[j] * lanes
+                    drain_weights[n] = factor[slot_of[j]] * chance[j]
+                    n += 1
+            if n > drain_from[h]:
+                wanted[n_wanted] = h
+                n_wanted += 1
+        drain_from[helds] = n
+
+        # Windows as they are before sessions, then grown to hold what sessions bring.
+        walked_begins = begins[:, low:high].copy()
+        walked_ends = ends[:, low:high].copy()
+        if any_session:
+            for r in rows:
+                left = max(loose[r // columns] - r % columns, 0)
+                for k in range(low, high):
+                    begin, end = walked_begins[r, k - low], walked_ends[r, k - low]
+                    for further in range(most if begin < end else 0):
+                        taken = min(further, left)
+                        to = k + 1 + further - taken
+                        _widen(mass, sums, begins, ends, r + taken, to, slots, begin, end)
+            for level in range(levels):
+                if is_fresh[level]:
+                    for r in all_rows:
+                        for k in range(low, next_high):
+                            line = np.uint64((r * room + k) * size + new_slot[level] * lanes)
+                            for l in range(np.uint64(begins[r, k]), np.uint64(ends[r, k])):
+                                mass[line + l] = 0.0
+
+        # From the most kits down, so that nothing is read after something was added to it.
+        for k in range(high - 1, low - 1, -1):
+            for r in rows:
+                begin, end = walked_begins[r, k - low], walked_ends[r, k - low]
+                if begin >= end:
+                    continue
+                place = (r * room + k) * size
+                _add_up(staying, mass, place, stay_lines, stay_weights, begin, end)
+                for l in range(np.uint64(begin), np.uint64(end)):
+                    sums[r, k, l] = staying[l]
+                if any_session:
+                    for n in range(n_wanted):
+                        h = wanted[n]
+                        lines = drain_lines[drain_from[h] : drain_from[h + 1]]
+                        weights = drain_weights[drain_from[h] : drain_from[h + 1]]
+                        _add_up(held[h], mass, place, lines, weights, begin, end)
+                    for way in range(count + levels):
+                        which = np.empty(n_wanted, dtype=np.int64)
+                        n_which = 0
+                        for n in range(n_wanted):
+                            if happens[day, way, wanted[n]]:
+                                which[n_which] = wanted[n]
+                                n_which += 1
+                        _end(ended, way, chances, day, which[:n_which], held, begin, end)
+                    left = max(loose[r // columns] - r % columns, 0)
+                    _open(
+                        mass,
+                        r,
+                        k,
+                        left,
+                        room,
+                        size,
+                        lanes,
+                        ended,
+                        begin,
+                        end,
+                        count,
+                        new_slot,
+                        parts,
+                        losses,
+                        loss_counts,
+                    )
+                for n in range(n_merges):
+                    into, add = merges[n, 0], merges[n, 1]
+                    part = next_factor[add] / next_factor[into]
+                    _add(mass, place + into * lanes, place + add * lanes, part, begin, end)
         slot_of[:] = next_slot
         factor[:] = next_factor
         high, last_column, rows = next_high, next_column, all_rows
+        _settle(mass, sums, begins, ends, rows, low, high, slots, new_slot, factor)
 
         if day >= first_day and day % TRIM_EVERY_DAYS == TRIM_EVERY_DAYS - 1:
-            by_column, by_point = _margins(sums, lows, highs, x_from, x_to, rows, columns)
-            _drop_states(mass, sums, lows, highs, x_from, x_to, rows, slot_of, factor, negligible)
+            by_column, by_point = _margins(
+                sums, begins, ends, rows, columns, low, high, drifts, points
+            )
+            _drop_states(
+                mass, sums, begins, ends, rows, low, high, slots, slot_of, factor, negligible
+            )
             first_column, last_column = _kept(by_column, first_column, last_column, negligible)
-            from_x, to_x = _kept(by_point, x_from, x_to, negligible)
-            for d in range(n_drifts):
-                for x in range(x_from, x_to):
-                    for r in rows:
-                        if not (from_x <= x < to_x and first_column <= r % columns < last_column):
-                            _cut(mass[d, x, r], lows, highs, (d, x, r), 0, 0)
-            x_from, x_to = from_x, to_x
+            from_x, to_x = _kept(by_point, 0, points, negligible)
+            for r in rows:
+                if not first_column <= r % columns < last_column:
+                    begins[r, low:high] = 0
+                    ends[r, low:high] = 0
             rows = _rows(arrivals, columns, first_column, last_column)
+            first, last = (from_x + 1) * drifts, (to_x + 1) * drifts
+            _cut_lanes(mass, sums, begins, ends, rows, low, high, slots, first, last)
 
-        gone_by_day[day] = _serve(used, mass, sums, lows, highs, x_from, x_to, rows, columns, stock)
+        gone_by_day[day] = _serve(used, sums, begins, ends, rows, columns, low, high, stock)
         is_done = not endless and used.sum() < _DONE
-        low, high = _kept(used, low, high, negligible)
-        for d in range(n_drifts):
-            for x in range(x_from, x_to):
-                for r in rows:
-                    if lows[d, x, r] < low or highs[d, x, r] > high:
-                        _cut(mass[d, x, r], lows, highs, (d, x, r), low, high)
+        from_k, to_k = _kept(used, low, high, negligible)
+        for r in rows:
+            begins[r, low:from_k] = 0
+            ends[r, low:from_k] = 0
+            begins[r, to_k:high] = 0
+            ends[r, to_k:high] = 0
+        low, high = from_k, to_k
         if kit_floors[day] > low:
             floor = kit_floors[day]
             used[high : floor + 1] = 0.0
@@ -869,22 +1009,26 @@ def _run(
                 kits_expired += used[k] * (floor - k)
                 used[floor] += used[k]
                 used[k] = 0.0
-            _lift_kits(mass, lows, highs, x_from, x_to, rows, floor)
+            _lift_kits(
+                mass, sums, begins, ends, rows, low, min(floor, high), floor, slots, _in_use(slot_of)
+            )
             low, high = floor, max(high, floor + 1)
         if bottle_floors[day] > first_column:
             floor = bottle_floors[day]
             bottles_expired += _lift_bottles(
                 mass,
-                lows,
-                highs,
-                x_from,
-                x_to,
+                sums,
+                begins,
+                ends,
                 arrivals,
                 columns,
                 first_column,
                 last_column,
+                low,
+                high,
                 floor,
-                slot_of,
+                slots,
+                _in_use(slot_of),
                 factor,
             )
             first_column, last_column = floor, max(last_column, floor + 1)

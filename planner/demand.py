@@ -122,14 +122,18 @@ def follow(chain: CatheterChain, paths: Sequence[StockPath] = ()) -> Followed:
     bottles of kits. First expired is used first; what passes its date unused is gone.
     """
     days = chain.horizon_days
-    bottles = step_through(chain, no_shelf(days)).kits
-    use = UseChances(sessions=_sessions_by_day(chain), bottles=_without_empty_end(bottles))
+    followed = [path for path in paths if not path.is_plain]
+    endless, *beside = step_through(
+        chain, [no_shelf(days), *(_goods(path, days) for path in followed)]
+    )
+    use = UseChances(
+        sessions=_sessions_by_day(chain), bottles=_without_empty_end(endless.kits)
+    )
+    stepped = iter(beside)
     return Followed(
         use=use,
         run_outs=tuple(
-            _read_off(use, path)
-            if path.is_plain
-            else _run_out(path, step_through(chain, _goods(path, days)))
+            _read_off(use, path) if path.is_plain else _run_out(path, next(stepped))
             for path in paths
         ),
     )

@@ -67,11 +67,16 @@ class Stepped:
     bottles_expired: float
 
 
-def step_through(chain: CatheterChain, goods: Goods) -> Stepped:
-    """Step all variants of a chain through the horizon beside one shelf.
+def step_through(chain: CatheterChain, shelves: Sequence[Goods]) -> list[Stepped]:
+    """Step all variants of a chain through the horizon, beside each of several shelves.
 
     Less than `NEGLIGIBLE` is dropped. `planner.compiled` has the same, compiled.
     """
+    chances = [chain.outcome_chances(day) for day in range(chain.horizon_days)]
+    return [_beside(chain, chances, goods) for goods in shelves]
+
+
+def _beside(chain: CatheterChain, chances: Sequence[Floats], goods: Goods) -> Stepped:
     days = chain.horizon_days
     gone = np.zeros(days)
     rows: list[list[Floats]] = [[] for _ in range(days)]
@@ -81,12 +86,11 @@ def step_through(chain: CatheterChain, goods: Goods) -> Stepped:
         for variant in range(len(chain.start))
     ]
     for day in range(days):
-        chances = chain.outcome_chances(day)
         for grid in grids:
             for place in reversed(range(goods.ready_now.shape[1])):
                 later = goods.ready_by[day, place + 1 :]
                 grid.arrive(place, float(goods.ready_now[day, place]), later)
-            grid.step(day, chances)
+            grid.step(day, chances[day])
             if goods.kits is not None:
                 gone[day] += grid.absorb(goods.kits)
             grid.trim_kits()
