@@ -14,28 +14,23 @@ the same to all of them, so the machine takes several at a time. Four things mak
   as nothing and is cleared only when the window grows over it.
 - States with the same days' worth of fluid held are added up before the ways a session can end
   are told apart.
-- The chances of those ways are worked out once for all variants and shelves.
+- The chances of those ways are worked out once for all variants and shelves, by `planner.lanes`.
 
-All of it stands in one file, since compiled code that is kept on disk is renewed only when
-its own file changes.
+All that compiled functions call stands in one file, since compiled code that is kept on disk
+is renewed only when its own file changes.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import NamedTuple
 
 import numpy as np
 from numba import njit
 
-from planner import assumptions
-from planner.chain import TABLE_EDGE, WALK_EVERY_DAYS, CatheterChain
-from planner.consumption import losses_given_bottles
+from planner.chain import WALK_EVERY_DAYS, CatheterChain
 from planner.joint import NEGLIGIBLE, TRIM_EVERY_DAYS, Goods, Stepped
-from planner.normal import Floats, Integers
-
-BLOCK = 16
-"""Lanes in a block: a loop over whole blocks leaves no rest to be done one by one."""
+from planner.lanes import BLOCK, ChainInLanes, in_lanes, start_in_lanes
+from planner.normal import Floats
 
 ROOM = 24
 """Kits there is room for at first, and by how many it grows."""
@@ -44,62 +39,23 @@ _DONE = 1e-12
 _LEAST = 1e-14
 """What a block at the end of a window holds at least."""
 
-_NEVER = 1e-13
-"""A way to end a session that is less likely than this at all lanes is left out."""
-
-_compile = njit(cache=True, nogil=True, error_model="numpy", fastmath={"reassoc", "contract", "nsz"})
-
-
-class _Chain(NamedTuple):
-    """What all variants of a chain have in common, as plain arrays.
-
-    Attributes:
-        first_day: first day on which a session may take place.
-        held_of: place of each state's held days among the distinct ones. [J]
-        without_session: next state when no session takes place. [J]
-        after_session: next state by carry level.
-        restarts: whether the household comes home that day. [day]
-        limit_of: place of each day's session limit among the distinct ones. [day]
-        threshold_counts: further bottles under each limit. [limit]
-        losses: chance of so many lost bottles, by good bottles. [bottles, lost]
-        loss_counts: how many of them count. [bottles]
-        drifts: how many drifts there are; neighbours on the grid are so many lanes apart.
-        points: points of the grid.
-        rounds: three-point steps in a walk.
-        share: chance of one step up, and down, in each of them.
-        chances: chance of each way a session can end without losses. [day, G, H, L]
-        happens: whether any lane has a chance of it that counts. [day, G, H]
-    """
-
-    first_day: int
-    held_of: Integers
-    without_session: Integers
-    after_session: Integers
-    restarts: Integers
-    limit_of: Integers
-    threshold_counts: Integers
-    losses: Floats
-    loss_counts: Integers
-    drifts: int
-    points: int
-    rounds: int
-    share: float
-    chances: Floats
-    happens: np.ndarray[tuple[int, ...], np.dtype[np.bool_]]
+_compile = njit(
+    cache=True, nogil=True, error_model="numpy", fastmath={"reassoc", "contract", "nsz"}
+)
 
 
 def step_through(chain: CatheterChain, shelves: Sequence[Goods]) -> list[Stepped]:
     """`planner.joint.step_through`, compiled."""
-    common = _as_arrays(chain)
+    common = in_lanes(chain)
     variants = [
-        (_in_lanes(start), np.ascontiguousarray(chance))
+        (start_in_lanes(start), np.ascontiguousarray(chance))
         for start, chance in zip(chain.start, chain.session_chance, strict=True)
     ]
     return [_beside(common, variants, goods) for goods in shelves]
 
 
 def _beside(
-    common: _Chain, variants: Sequence[tuple[Floats, Floats]], goods: Goods
+    common: ChainInLanes, variants: Sequence[tuple[Floats, Floats]], goods: Goods
 ) -> Stepped:
     none = np.zeros(0, dtype=np.int64)
     results = [
@@ -128,140 +84,6 @@ def _beside(
         kits_expired=sum(kits_expired),
         bottles_expired=sum(bottles_expired),
     )
-
-
-def _lanes(drifts: int, points: int) -> int:
-    """Lanes for a grid with an empty point at either end, in whole blocks."""
-    return -(-(points + 2) * drifts // BLOCK) * BLOCK
-
-
-def _in_lanes(start: Floats) -> Floats:
-    """The start of one variant, drift within point, after an empty point. [J, L]"""
-    drifts, points, states = start.shape
-    lanes = np.zeros((states, _lanes(drifts, points)))
-    lanes[:, drifts : drifts * (points + 1)] = start.transpose(2, 1, 0).reshape(states, -1)
-    return lanes
-
-
-def _as_arrays(chain: CatheterChain) -> _Chain:
-    sizes, states = chain.sizes, chain.states
-    limits = sorted(set(sizes.limits_ml))
-    thresholds = [sizes.thresholds(limit) for limit in limits]
-    most = max(len(one) for one in thresholds)
-    losses = [losses_given_bottles(good, chain.loss_chance) for good in range(1, most + 2)]
-    held_days, held_of = np.unique(states.held_days, return_inverse=True)
-    rounds, share = chain.walk_steps
-    restarts = np.zeros(chain.horizon_days, dtype=np.int64)
-    restarts[list(chain.timing.restarts)] = 1
-    limit_of = np.searchsorted(limits, sizes.limits_ml)
-    threshold_counts = np.array([len(one) for one in thresholds], dtype=np.int64)
-    drifts, points = chain.ln_rates.shape
-    chances, happens = _tabulate(
-        np.ascontiguousarray(chain.ln_rates),
-        chain.drifts,
-        np.ascontiguousarray(chain.noise_tables),
-        TABLE_EDGE,
-        np.log(held_days),
-        np.log(_padded(thresholds, max(most, 1))),
-        threshold_counts,
-        np.array(limits, dtype=np.float64),
-        limit_of,
-        len(states.after_session),
-        states.carry_step_days,
-        1.0 - assumptions.DRY_CHANCE,
-        _lanes(drifts, points),
-        _NEVER,
-    )
-    return _Chain(
-        first_day=chain.first_day,
-        held_of=held_of.astype(np.int64),
-        without_session=states.without_session.astype(np.int64),
-        after_session=np.array(states.after_session, dtype=np.int64),
-        restarts=restarts,
-        limit_of=limit_of,
-        threshold_counts=threshold_counts,
-        losses=_padded([(), *losses], max(len(one) for one in losses)),
-        loss_counts=np.array([0, *(len(one) for one in losses)], dtype=np.int64),
-        drifts=drifts,
-        points=points,
-        rounds=rounds,
-        share=share,
-        chances=chances,
-        happens=happens,
-    )
-
-
-def _padded(lines: Sequence[Sequence[float]], width: int) -> Floats:
-    table = np.ones((len(lines), width))
-    for row, line in zip(table, lines, strict=True):
-        row[: len(line)] = line
-    return table
-
-
-@_compile
-def _survival(tables, d, edge, z):
-    """Read a survival function of log noise between its points, flat beyond its ends."""
-    last = tables.shape[1] - 1
-    place = (z + edge) * (last / (2.0 * edge))
-    if place <= 0.0:
-        return tables[d, 0]
-    if place >= last:
-        return tables[d, last]
-    below = int(place)
-    return tables[d, below] + (tables[d, below + 1] - tables[d, below]) * (place - below)
-
-
-@_compile
-def _tabulate(
-    ln_rates,
-    drifts,
-    tables,
-    edge,
-    ln_held,
-    ln_thresholds,
-    threshold_counts,
-    limits_ml,
-    limit_of,
-    levels,
-    step_days,
-    wet,
-    lanes,
-    never,
-):
-    """Chance of each way a session can end without losses, by day. [day, G, H, L]
-
-    The ways are: so many bottles; then all of them and fluid left behind, by carry level.
-    """
-    days = limit_of.size
-    n_drifts, points = ln_rates.shape
-    helds = ln_held.size
-    goods = threshold_counts.max() + levels
-    chances = np.zeros((days, goods, helds, lanes))
-    happens = np.zeros((days, goods, helds), dtype=np.bool_)
-    for day in range(days):
-        limit = limit_of[day]
-        count = threshold_counts[limit]
-        ways = count + levels
-        for x in range(points):
-            for d in range(n_drifts):
-                lane = (x + 1) * n_drifts + d
-                ln_rate = ln_rates[d, x] + drifts[d] * day
-                for h in range(helds):
-                    above = 1.0
-                    for g in range(ways):
-                        below = 0.0
-                        if g < count:
-                            z = ln_thresholds[limit, g] - ln_rate - ln_held[h]
-                            below = wet * _survival(tables, d, edge, z)
-                        elif g < ways - 1:
-                            beyond = (g - count + 0.5) * step_days * np.exp(ln_rate)
-                            z = np.log(limits_ml[limit] + beyond) - ln_rate - ln_held[h]
-                            below = wet * _survival(tables, d, edge, z)
-                        chances[day, g, h, lane] = above - below
-                        if above - below > never:
-                            happens[day, g, h] = True
-                        above = below
-    return chances, happens
 
 
 @_compile
@@ -301,12 +123,12 @@ def _grown(mass, sums, begins, ends, slots, room):
 def _clear(mass, sums, place, r, k, slots, begin, end):
     """Nothing is left in these lanes of a place."""
     lanes = sums.shape[2]
-    for l in range(np.uint64(begin), np.uint64(end)):
-        sums[r, k, l] = 0.0
+    for i in range(np.uint64(begin), np.uint64(end)):
+        sums[r, k, i] = 0.0
     for s in range(slots):
         line = np.uint64(place + s * lanes)
-        for l in range(np.uint64(begin), np.uint64(end)):
-            mass[line + l] = 0.0
+        for i in range(np.uint64(begin), np.uint64(end)):
+            mass[line + i] = 0.0
 
 
 @_compile
@@ -353,10 +175,10 @@ def _arrive(mass, sums, begins, ends, columns, first, last, low, high, slots, us
                         left -= share
                         row = later * columns + b
                         to = np.uint64((row * room + k) * slots * lanes + s * lanes)
-                        for l in range(np.uint64(begin), np.uint64(end)):
-                            mass[to + l] += share * mass[line + l]
-                    for l in range(np.uint64(begin), np.uint64(end)):
-                        mass[line + l] *= 1.0 - now[m]
+                        for i in range(np.uint64(begin), np.uint64(end)):
+                            mass[to + i] += share * mass[line + i]
+                    for i in range(np.uint64(begin), np.uint64(end)):
+                        mass[line + i] *= 1.0 - now[m]
 
 
 @_compile
@@ -374,7 +196,14 @@ def _come_home(mass, begins, ends, rows, low, high, slots, lanes, slot_of, facto
             for r in rows:
                 for k in range(low, high):
                     place = (r * begins.shape[1] + k) * slots * lanes
-                    _add(mass, place + into * lanes, place + s * lanes, part, begins[r, k], ends[r, k])
+                    _add(
+                        mass,
+                        place + into * lanes,
+                        place + s * lanes,
+                        part,
+                        begins[r, k],
+                        ends[r, k],
+                    )
     slot_of[:] = -1
     slot_of[home] = into
 
@@ -383,8 +212,8 @@ def _come_home(mass, begins, ends, rows, low, high, slots, lanes, slot_of, facto
 def _add(mass, into, line, weight, begin, end):
     """Add one line of lanes to another."""
     to, was = np.uint64(into), np.uint64(line)
-    for l in range(np.uint64(begin), np.uint64(end)):
-        mass[to + l] += weight * mass[was + l]
+    for i in range(np.uint64(begin), np.uint64(end)):
+        mass[to + i] += weight * mass[was + i]
 
 
 @_compile
@@ -417,8 +246,8 @@ def _walk(mass, sums, begins, ends, rows, low, high, slots, used, drifts, points
     reach = rounds * drifts
     edge = drifts * points
     stay = 1.0 - 2.0 * share
-    before = np.zeros(lanes + 2 * drifts)
-    ahead, apart = np.uint64(drifts), np.uint64(2 * drifts)
+    after = np.zeros(lanes)
+    apart = np.uint64(drifts)
     for r in rows:
         for k in range(low, high):
             if begins[r, k] >= ends[r, k]:
@@ -431,24 +260,31 @@ def _walk(mass, sums, begins, ends, rows, low, high, slots, used, drifts, points
                 end = lanes
             _widen(mass, sums, begins, ends, r, k, slots, begin, end)
             place = (r * room + k) * slots * lanes
-            width = np.uint64(end - begin)
-            before[end - begin + drifts : end - begin + 2 * drifts] = 0.0
+            # The first and the last lanes are empty: they are new, or beyond the grid.
+            first, last = np.uint64(begin + drifts), np.uint64(end - drifts)
             for s in used:
-                line = np.uint64(place + s * lanes + begin)
+                start = place + s * lanes
+                line = np.uint64(start)
                 for _ in range(rounds):
-                    for l in range(width):
-                        before[ahead + l] = mass[line + l]
-                    for l in range(width):
-                        near = before[l] + before[apart + l]
-                        mass[line + l] = stay * before[ahead + l] + share * near
-                    start = place + s * lanes
+                    for i in range(first, last):
+                        near = mass[line + i - apart] + mass[line + i + apart]
+                        after[i] = stay * mass[line + i] + share * near
                     for d in range(drifts):  # what would leave the grid stays at its end
-                        if begin < drifts:
-                            mass[start + drifts + d] += mass[start + d]
-                            mass[start + d] = 0.0
-                        if end > edge + drifts:
-                            mass[start + edge + d] += mass[start + edge + drifts + d]
-                            mass[start + edge + drifts + d] = 0.0
+                        down = share * mass[start + begin + drifts + d]
+                        up = share * mass[start + end - 2 * drifts + d]
+                        if begin == 0:
+                            after[drifts + d] += down
+                        else:
+                            mass[start + begin + d] = down
+                        if end == lanes:
+                            after[edge + d] += share * mass[start + edge + d]
+                        else:
+                            mass[start + end - drifts + d] = up
+                    for i in range(first, last):
+                        mass[line + i] = after[i]
+                    if end == lanes:
+                        for i in range(edge + drifts, lanes):
+                            mass[start + i] = 0.0
 
 
 @_compile
@@ -456,18 +292,18 @@ def _add_up(total, mass, place, lines, weights, begin, end):
     """Sum lines of lanes with weights."""
     count = lines.size
     fours = count - count % 4
-    for l in range(np.uint64(begin), np.uint64(end)):
-        total[l] = 0.0
+    for i in range(np.uint64(begin), np.uint64(end)):
+        total[i] = 0.0
     for n in range(0, fours, 4):
         a, b = np.uint64(place + lines[n]), np.uint64(place + lines[n + 1])
         c, d = np.uint64(place + lines[n + 2]), np.uint64(place + lines[n + 3])
         u, v, w, z = weights[n], weights[n + 1], weights[n + 2], weights[n + 3]
-        for l in range(np.uint64(begin), np.uint64(end)):
-            total[l] += u * mass[a + l] + v * mass[b + l] + w * mass[c + l] + z * mass[d + l]
+        for i in range(np.uint64(begin), np.uint64(end)):
+            total[i] += u * mass[a + i] + v * mass[b + i] + w * mass[c + i] + z * mass[d + i]
     for n in range(fours, count):
         a, u = np.uint64(place + lines[n]), weights[n]
-        for l in range(np.uint64(begin), np.uint64(end)):
-            total[l] += u * mass[a + l]
+        for i in range(np.uint64(begin), np.uint64(end)):
+            total[i] += u * mass[a + i]
 
 
 @_compile
@@ -475,32 +311,48 @@ def _end(ended, way, chances, day, helds, held, begin, end):
     """Sessions that end one way: the sum over days' worth of fluid held."""
     count = helds.size
     threes = count - count % 3
-    for l in range(np.uint64(begin), np.uint64(end)):
-        ended[way, l] = 0.0
+    for i in range(np.uint64(begin), np.uint64(end)):
+        ended[way, i] = 0.0
     for n in range(0, threes, 3):
         a, b, c = helds[n], helds[n + 1], helds[n + 2]
-        for l in range(np.uint64(begin), np.uint64(end)):
-            ended[way, l] += (
-                chances[day, way, a, l] * held[a, l]
-                + chances[day, way, b, l] * held[b, l]
-                + chances[day, way, c, l] * held[c, l]
+        for i in range(np.uint64(begin), np.uint64(end)):
+            ended[way, i] += (
+                chances[day, way, a, i] * held[a, i]
+                + chances[day, way, b, i] * held[b, i]
+                + chances[day, way, c, i] * held[c, i]
             )
     for n in range(threes, count):
         a = helds[n]
-        for l in range(np.uint64(begin), np.uint64(end)):
-            ended[way, l] += chances[day, way, a, l] * held[a, l]
+        for i in range(np.uint64(begin), np.uint64(end)):
+            ended[way, i] += chances[day, way, a, i] * held[a, i]
 
 
 @_compile
 def _is_empty(ended, way, begin, end):
     total = 0.0
-    for l in range(np.uint64(begin), np.uint64(end)):
-        total += ended[way, l]
+    for i in range(np.uint64(begin), np.uint64(end)):
+        total += ended[way, i]
     return total <= 0.0
 
 
 @_compile
-def _open(mass, row, kits, left, room, size, lanes, ended, begin, end, count, slots, parts, losses, loss_counts):
+def _open(
+    mass,
+    row,
+    kits,
+    left,
+    room,
+    size,
+    lanes,
+    ended,
+    begin,
+    end,
+    count,
+    slots,
+    parts,
+    losses,
+    loss_counts,
+):
     """Take one kit and further bottles, loose ones first, for each way of ending."""
     for level in range(slots.size):
         way = count + level
@@ -516,8 +368,8 @@ def _open(mass, row, kits, left, room, size, lanes, ended, begin, end, count, sl
                     continue
                 weight = losses[good, lost] * parts[level]
                 from_way = good - 1 if level == 0 else way
-                for l in range(np.uint64(begin), np.uint64(end)):
-                    mass[to + l] += weight * ended[from_way, l]
+                for i in range(np.uint64(begin), np.uint64(end)):
+                    mass[to + i] += weight * ended[from_way, i]
 
 
 @_compile
@@ -545,8 +397,8 @@ def _settle(mass, sums, begins, ends, rows, low, high, slots, new_slot, factor):
             place = (r * room + k) * slots * lanes
             for s in new_slot:
                 line, part = np.uint64(place + s * lanes), factor[s]
-                for l in range(np.uint64(begin), np.uint64(end)):
-                    sums[r, k, l] += part * mass[line + l]
+                for i in range(np.uint64(begin), np.uint64(end)):
+                    sums[r, k, i] += part * mass[line + i]
             while begin < end and _block(sums, r, k, begin) <= _LEAST:
                 begin += BLOCK
             while begin < end and _block(sums, r, k, end - BLOCK) <= _LEAST:
@@ -557,8 +409,8 @@ def _settle(mass, sums, begins, ends, rows, low, high, slots, new_slot, factor):
 @_compile
 def _block(sums, r, k, begin):
     total = 0.0
-    for l in range(np.uint64(begin), np.uint64(begin + BLOCK)):
-        total += sums[r, k, l]
+    for i in range(np.uint64(begin), np.uint64(begin + BLOCK)):
+        total += sums[r, k, i]
     return total
 
 
@@ -569,9 +421,9 @@ def _margins(sums, begins, ends, rows, columns, low, high, drifts, points):
     by_lane = np.zeros(sums.shape[2])
     for r in rows:
         for k in range(low, high):
-            for l in range(np.uint64(begins[r, k]), np.uint64(ends[r, k])):
-                by_lane[l] += sums[r, k, l]
-                by_column[r % columns] += sums[r, k, l]
+            for i in range(np.uint64(begins[r, k]), np.uint64(ends[r, k])):
+                by_lane[i] += sums[r, k, i]
+                by_column[r % columns] += sums[r, k, i]
     by_point = np.zeros(points)
     for x in range(points):
         for d in range(drifts):
@@ -591,8 +443,8 @@ def _drop_states(mass, sums, begins, ends, rows, low, high, slots, slot_of, fact
                 if s >= 0:
                     line = np.uint64((r * room + k) * slots * lanes + s * lanes)
                     total = 0.0
-                    for l in range(np.uint64(begins[r, k]), np.uint64(ends[r, k])):
-                        total += mass[line + l]
+                    for i in range(np.uint64(begins[r, k]), np.uint64(ends[r, k])):
+                        total += mass[line + i]
                     totals[j] += factor[s] * total
     nothing = totals.max() <= negligible
     for j in range(slot_of.size):
@@ -606,8 +458,8 @@ def _drop_states(mass, sums, begins, ends, rows, low, high, slots, slot_of, fact
         for r in rows:
             for k in range(low, high):
                 line = np.uint64((r * room + k) * slots * lanes + s * lanes)
-                for l in range(np.uint64(begins[r, k]), np.uint64(ends[r, k])):
-                    sums[r, k, l] -= factor[s] * mass[line + l]
+                for i in range(np.uint64(begins[r, k]), np.uint64(ends[r, k])):
+                    sums[r, k, i] -= factor[s] * mass[line + i]
 
 
 @_compile
@@ -637,8 +489,8 @@ def _serve(used, sums, begins, ends, rows, columns, low, high, levels):
     for r in rows:
         for k in range(low, high):
             total = 0.0
-            for l in range(np.uint64(begins[r, k]), np.uint64(ends[r, k])):
-                total += sums[r, k, l]
+            for i in range(np.uint64(begins[r, k]), np.uint64(ends[r, k])):
+                total += sums[r, k, i]
             if k <= levels[r // columns]:
                 used[k] += total
             else:
@@ -683,8 +535,8 @@ def _lift_bottles(
                     up = line + (floor - b) * room * slots * lanes
                     _add(mass, up, line, 1.0, begin, end)
                     total = 0.0
-                    for l in range(np.uint64(begin), np.uint64(end)):
-                        total += mass[np.uint64(line) + l]
+                    for i in range(np.uint64(begin), np.uint64(end)):
+                        total += mass[np.uint64(line) + i]
                     lost += factor[s] * total * (floor - b)
                 begins[r, k] = ends[r, k] = 0
     return lost
@@ -922,8 +774,8 @@ def _run(
                     for r in all_rows:
                         for k in range(low, next_high):
                             line = np.uint64((r * room + k) * size + new_slot[level] * lanes)
-                            for l in range(np.uint64(begins[r, k]), np.uint64(ends[r, k])):
-                                mass[line + l] = 0.0
+                            for i in range(np.uint64(begins[r, k]), np.uint64(ends[r, k])):
+                                mass[line + i] = 0.0
 
         # From the most kits down, so that nothing is read after something was added to it.
         for k in range(high - 1, low - 1, -1):
@@ -933,8 +785,8 @@ def _run(
                     continue
                 place = (r * room + k) * size
                 _add_up(staying, mass, place, stay_lines, stay_weights, begin, end)
-                for l in range(np.uint64(begin), np.uint64(end)):
-                    sums[r, k, l] = staying[l]
+                for i in range(np.uint64(begin), np.uint64(end)):
+                    sums[r, k, i] = staying[i]
                 if any_session:
                     for n in range(n_wanted):
                         h = wanted[n]
@@ -1010,7 +862,16 @@ def _run(
                 used[floor] += used[k]
                 used[k] = 0.0
             _lift_kits(
-                mass, sums, begins, ends, rows, low, min(floor, high), floor, slots, _in_use(slot_of)
+                mass,
+                sums,
+                begins,
+                ends,
+                rows,
+                low,
+                min(floor, high),
+                floor,
+                slots,
+                _in_use(slot_of),
             )
             low, high = floor, max(high, floor + 1)
         if bottle_floors[day] > first_column:

@@ -126,9 +126,7 @@ def follow(chain: CatheterChain, paths: Sequence[StockPath] = ()) -> Followed:
     endless, *beside = step_through(
         chain, [no_shelf(days), *(_goods(path, days) for path in followed)]
     )
-    use = UseChances(
-        sessions=_sessions_by_day(chain), bottles=_without_empty_end(endless.kits)
-    )
+    use = UseChances(sessions=_sessions_by_day(chain), bottles=_without_empty_end(endless.kits))
     stepped = iter(beside)
     return Followed(
         use=use,
