@@ -3,39 +3,94 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 
 from planner.dates import in_any
 from planner.household import Household
 from planner.plan import make_plan
+from planner.results import OrderProposal, Plan
 from planner.stock import shelf_on
 from planner.supply import OrderLine
 from tests.studies.closed_loop.living import Look
 
 NEAR_DAYS = 10
+SHORTEST_COVER, LONGEST_COVER = 7, 60
 WEEK = timedelta(days=7)
 TOMORROW = timedelta(days=1)
 
 
+@dataclass(slots=True, kw_only=True)
 class AsPlanned:
     """Looks daily once the order-by date is near, else weekly; orders what the plan proposes.
 
-    The order is placed at the last look before the order-by date's cut-off passes.
+    The order is placed at the last look before the order-by date's cut-off passes. A look at
+    which nothing new is on record, and that is not the last one, plans nothing. One carer lives
+    in one household.
+
+    Attributes:
+        rhythm: days that an order lasts in a household that uses one unit a day; who uses more
+            orders more often, by the root of use, as in the economic order quantity. None for
+            the household's own setting.
+        unplanned: looks that planned nothing.
+
+    References:
+        Harris FW, How Many Parts to Make at Once, 1913 (the square root; from memory).
     """
+
+    rhythm: float | None = None
+    unplanned: int = 0
+    _known: tuple[int, ...] = ()
+    _deadline: datetime | None = None
+    _units_per_day: float | None = None
 
     def look(self, record: Household, day: date, at: time) -> Look:
         """Make a plan and do what it says."""
-        order = make_plan(record, day, at=at).order
+        tomorrow = datetime.combine(day + TOMORROW, at)
+        known = _entries(record)
+        if known == self._known and self._deadline is not None and tomorrow <= self._deadline:
+            self.unplanned += 1
+            return Look(lines=(), again_on=day + TOMORROW)
+        self._known, self._deadline = known, None
+        order = self._order(record, day, at)
         by = order.order_by_on
         if by is None or not order.lines:
             return Look(lines=(), again_on=day + WEEK)
+        self._deadline = datetime.combine(by, record.supplier.cut_off)
         again_on = day + (TOMORROW if by <= day + timedelta(days=NEAR_DAYS) else WEEK)
-        deadline = datetime.combine(by, record.supplier.cut_off)
-        if datetime.combine(again_on, at) <= deadline:
+        if datetime.combine(again_on, at) <= self._deadline:
             return Look(lines=(), again_on=again_on)
         lines = tuple(OrderLine(item_code=one.item_code, boxes=one.boxes) for one in order.lines)
         return Look(lines=lines, again_on=day + TOMORROW, too_late=order.too_late)
+
+    def _order(self, record: Household, day: date, at: time) -> OrderProposal:
+        if self.rhythm is not None and self._units_per_day is None:
+            self._learn(make_plan(record, day, at=at))
+        if self.rhythm is not None:
+            settings = replace(record.settings, cover_days=self.cover_days())
+            record = replace(record, settings=settings)
+        plan = make_plan(record, day, at=at)
+        self._learn(plan)
+        return plan.order
+
+    def cover_days(self) -> int:
+        """Days that an order should last at the use of the latest plan."""
+        assert self.rhythm is not None
+        assert self._units_per_day is not None
+        days = round(self.rhythm / math.sqrt(self._units_per_day))
+        return min(max(days, SHORTEST_COVER), LONGEST_COVER)
+
+    def _learn(self, plan: Plan) -> None:
+        use = plan.shelves[0].use.bottles_mean
+        self._units_per_day = max(use[-1] / len(use), 0.05)
+
+
+def _entries(record: Household) -> tuple[int, ...]:
+    """How much is on record; it grows with every entry."""
+    received = sum(one.received_on is not None for one in record.orders)
+    ended = sum(one.days.ends_on is not None for one in record.pauses)
+    counts = (record.sessions, record.ledger, record.orders, record.pauses)
+    return (*map(len, counts), received, ended)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

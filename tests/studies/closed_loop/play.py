@@ -1,9 +1,11 @@
 """Play households through their worlds and keep one line of JSON for each.
 
-    python -m tests.studies.closed_loop.play --carer plan --protection 0.99 --households 300
+    python -m tests.studies.closed_loop.play --processes 2 --households 300
+    python -m tests.studies.closed_loop.play --arms "plan 0.99 28" "rule 14 30"
 
-Lines already in the file are not played again, so a run may be stopped at any time. After a
-change of the planner or of the worlds begin a new file with `--results`.
+Every arm plays the first household before any plays the second, so that a run which is stopped
+early can be summed up. Lines already in the file are not played again. After a change of the
+planner or of the worlds begin a new file with `--results`.
 """
 
 from __future__ import annotations
@@ -13,11 +15,13 @@ import json
 import time
 from collections.abc import Iterator
 from dataclasses import asdict, dataclass
+from multiprocessing import get_context
 from pathlib import Path
 from typing import Any
 
 from planner.household import PlanSettings
 from tests.studies.closed_loop.carers import AsPlanned, RuleOfThumb
+from tests.studies.closed_loop.floor import foresight
 from tests.studies.closed_loop.living import Carer, Life
 from tests.studies.closed_loop.worlds import draw_world
 
@@ -25,45 +29,83 @@ RESULTS = Path(".data/studies/closed_loop.jsonl")
 USUAL_HORIZON_DAYS = 30
 """A plan always looks one whole order cycle ahead; looking further changes no order."""
 
+KINDS = ("plan", "rhythm", "rule", "foresight")
+ARMS = (
+    "rule 14 30",
+    "foresight 18",
+    "foresight 21",
+    "foresight 25",
+    "plan 0.99 14",
+    "plan 0.99 18",
+    "plan 0.99 28",
+    "plan 0.998 14",
+    "plan 0.998 18",
+    "rhythm 0.99 12",
+    "rhythm 0.998 12",
+    "rhythm 0.998 10",
+)
+"""What is played unless other arms are named."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Arm:
-    """One way to order, with its knobs."""
+    """One way to order, by a name that tells it apart.
 
-    carer: str
-    protection: float = 0.99
-    cover_days: int = 28
-    reorder_days: float = 14.0
-    buy_days: float = 30.0
+    Attributes:
+        kind: "plan" orders as proposed, "rhythm" as well but who uses more orders more often,
+            "rule" by a rule of thumb, "foresight" knows what will be used.
+        knobs: protection and cover days; protection and days at one unit a day; days of cover
+            at which to reorder and to buy; days that an order lasts.
+    """
+
+    kind: str
+    knobs: tuple[float, ...]
+
+    @classmethod
+    def named(cls, name: str) -> Arm:
+        """The arm of a name such as "plan 0.99 28".
+
+        Raises:
+            ValueError: for a name that is none.
+        """
+        kind, *numbers = name.split()
+        if kind not in KINDS or len(numbers) != (1 if kind == "foresight" else 2):
+            raise ValueError(f"{name} is no arm: write for example {ARMS[0]}")
+        return cls(kind=kind, knobs=tuple(map(float, numbers)))
 
     @property
     def name(self) -> str:
-        """A name that tells arms apart."""
-        if self.carer == "plan":
-            return f"plan {self.protection:g} {self.cover_days}"
-        return f"rule {self.reorder_days:g} {self.buy_days:g}"
+        """Its name."""
+        return " ".join([self.kind, *(f"{one:g}" for one in self.knobs)])
 
     def settings(self) -> PlanSettings:
         """The household's settings; the rule does not read them."""
+        if self.kind not in {"plan", "rhythm"}:
+            return PlanSettings()
+        protection, days = self.knobs
         return PlanSettings(
-            protection=self.protection,
-            cover_days=self.cover_days,
+            protection=protection,
+            cover_days=round(days) if self.kind == "plan" else 28,
             horizon_days=USUAL_HORIZON_DAYS,
         )
 
     def make(self) -> Carer:
-        """The carer of this arm."""
-        if self.carer == "plan":
-            return AsPlanned()
-        return RuleOfThumb(reorder_days=self.reorder_days, buy_days=self.buy_days)
+        """A carer of this arm, for one household."""
+        if self.kind == "rule":
+            return RuleOfThumb(reorder_days=self.knobs[0], buy_days=self.knobs[1])
+        return AsPlanned(rhythm=self.knobs[1] if self.kind == "rhythm" else None)
 
 
 def play(arm: Arm, seed: int) -> dict[str, Any]:
     """Play one household; the tally with its arm and seed."""
-    life = Life(draw_world(seed), arm.make(), arm.settings())
     began = time.perf_counter()
-    tally = asdict(life.run())
-    del tally["stock_by_day"]
+    world = draw_world(seed)
+    if arm.kind == "foresight":
+        tally = foresight(world, round(arm.knobs[0]))
+    else:
+        life = Life(world, arm.make(), arm.settings())
+        tally = asdict(life.run())
+        del tally["stock_by_day"]
     seconds = round(time.perf_counter() - began, 2)
     return {"arm": arm.name, "seed": seed, **tally, "seconds": seconds}
 
@@ -74,42 +116,64 @@ def done(path: Path) -> set[tuple[str, int]]:
 
 
 def read(path: Path) -> Iterator[dict[str, Any]]:
-    """The lines of a file; none when there is none."""
+    """The lines of a file; none when there is none. A line that was cut off is left out."""
     if path.exists():
         for text in path.read_text(encoding="utf-8").splitlines():
-            yield json.loads(text)
+            try:
+                yield json.loads(text)
+            except json.JSONDecodeError:
+                continue
+
+
+def _play_named(task: tuple[str, int]) -> dict[str, Any]:
+    return play(Arm.named(task[0]), task[1])
+
+
+def play_missing(
+    path: Path, arms: list[str], households: int, *, processes: int, seconds: float
+) -> None:
+    """Play what a file does not hold yet, and add it line by line.
+
+    Args:
+        path: the file.
+        arms: names of arms.
+        households: how many, seeds from 1 on.
+        processes: how many play side by side.
+        seconds: begin nothing new after so long.
+    """
+    names = [Arm.named(one).name for one in arms]
+    path.parent.mkdir(parents=True, exist_ok=True)
+    ready = done(path)
+    seeds = range(1, households + 1)
+    tasks = [(name, seed) for seed in seeds for name in names if (name, seed) not in ready]
+    ends_at = time.perf_counter() + seconds
+    whole = not path.exists() or path.read_bytes()[-1:] in {b"", b"\n"}
+    with path.open("a", encoding="utf-8") as file, get_context("spawn").Pool(processes) as pool:
+        file.write("" if whole else "\n")
+        for found in pool.imap_unordered(_play_named, tasks):
+            file.write(json.dumps(found) + "\n")
+            file.flush()
+            if time.perf_counter() > ends_at:
+                pool.terminate()
+                break
 
 
 def main() -> None:
     """Play the households that are missing."""
     parser = argparse.ArgumentParser(description="Play households through their worlds.")
-    parser.add_argument("--carer", choices=["plan", "rule"], required=True)
-    parser.add_argument("--protection", type=float, default=0.99)
-    parser.add_argument("--cover-days", type=int, default=28)
-    parser.add_argument("--reorder-days", type=float, default=14.0)
-    parser.add_argument("--buy-days", type=float, default=30.0)
+    parser.add_argument("--arms", nargs="+", default=ARMS)
     parser.add_argument("--households", type=int, default=300)
+    parser.add_argument("--processes", type=int, default=1)
     parser.add_argument("--seconds", type=float, default=1e9, help="stop after so long")
     parser.add_argument("--results", type=Path, default=RESULTS)
     args = parser.parse_args()
-    arm = Arm(
-        carer=args.carer,
-        protection=args.protection,
-        cover_days=args.cover_days,
-        reorder_days=args.reorder_days,
-        buy_days=args.buy_days,
+    play_missing(
+        args.results,
+        list(args.arms),
+        args.households,
+        processes=args.processes,
+        seconds=args.seconds,
     )
-    args.results.parent.mkdir(parents=True, exist_ok=True)
-    ready = done(args.results)
-    ends_at = time.perf_counter() + args.seconds
-    with args.results.open("a", encoding="utf-8") as file:
-        for seed in range(1, args.households + 1):
-            if (arm.name, seed) in ready:
-                continue
-            if time.perf_counter() > ends_at:
-                break
-            file.write(json.dumps(play(arm, seed)) + "\n")
-            file.flush()
 
 
 if __name__ == "__main__":

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
 from datetime import date, time, timedelta
+from pathlib import Path
+from xml.etree import ElementTree as ET
 
 import numpy as np
 import pytest
@@ -16,7 +19,7 @@ from tests.builders import KIT, TODAY, make_household, make_order, stocked
 from tests.studies.closed_loop.carers import AsPlanned, RuleOfThumb
 from tests.studies.closed_loop.floor import Floor, least
 from tests.studies.closed_loop.living import Life, Look
-from tests.studies.closed_loop.play import Arm, play
+from tests.studies.closed_loop.play import ARMS, KINDS, Arm, play, play_missing, read
 from tests.studies.closed_loop.trade_off import by_arm, picture, summarize, table
 from tests.studies.closed_loop.worlds import World, draw_world
 
@@ -128,7 +131,7 @@ def test_the_rule_buys_thirty_days_below_fourteen() -> None:
 
 
 def test_a_line_is_played_the_same_twice() -> None:
-    arm = Arm(carer="rule", reorder_days=7)
+    arm = Arm.named("rule 7 30")
     one, again = play(arm, 5), play(arm, 5)
     assert {**one, "seconds": 0} == {**again, "seconds": 0}
     assert one["arm"] == "rule 7 30"
@@ -163,6 +166,67 @@ def test_arms_are_summed_up_over_the_same_households() -> None:
     assert picture(found).count("<circle") == 2
 
 
+def test_partial_results_are_summed_up_over_what_all_have_played() -> None:
+    lines = [line("plan 0.99 28", seed) for seed in range(1, 7)]
+    lines += [line("rule 14 30", seed, unit_days=152 * seed) for seed in range(3, 9)]
+    lines += [line("foresight 21", 1)]
+    found = by_arm(lines)
+    assert [(one.arm, one.households) for one in found] == [("plan 0.99 28", 4), ("rule 14 30", 4)]
+    assert found[1].mean_units == pytest.approx((3 + 4 + 5 + 6) / 4)
+    assert by_arm([]) == []
+
+
+def test_each_kind_of_arm_has_a_shape_and_a_label() -> None:
+    found = by_arm([line(name, 1) for name in ARMS])
+    shown = picture(found)
+    assert all(f">{one.arm} (" in shown for one in found)
+    parsed = ET.fromstring(shown)
+    drawn = [one for one in parsed if one.tag.endswith(("circle", "path"))]
+    marks = [one for one in drawn if one.get("stroke") != "#333"]
+    shapes = {(one.tag, one.get("d", "").split("m", 1)[-1]) for one in marks}
+    assert len(shapes) == len(KINDS)
+
+
+def test_a_run_goes_on_where_it_stopped(tmp_path: Path) -> None:
+    path = tmp_path / "lines.jsonl"
+    path.write_text(json.dumps(line("foresight 21", 1)) + '\n{"arm": "foresight 21", "se')
+    play_missing(path, ["foresight 21", "rule 14 30"], 2, processes=1, seconds=60)
+    played = sorted((one["arm"], one["seed"]) for one in read(path))
+    assert played == [(arm, seed) for arm in ("foresight 21", "rule 14 30") for seed in (1, 2)]
+    assert next(read(path))["unit_days"] == 1520
+    before = path.read_bytes()
+    play_missing(path, ["foresight 21", "rule 14 30"], 2, processes=1, seconds=60)
+    assert path.read_bytes() == before
+
+
+@pytest.mark.parametrize("name", ["plan", "plan 0.99", "guess 1 2", "foresight 1 2"])
+def test_what_is_no_arm_is_refused(name: str) -> None:
+    with pytest.raises(ValueError, match=f"{name} is no arm"):
+        Arm.named(name)
+
+
+def test_a_look_at_which_nothing_is_new_plans_nothing_but_the_last_one_does() -> None:
+    home = make_household(ledger=stocked(8), settings={"cover_days": 7})
+    carer = AsPlanned()
+    day, looks = TODAY, 0
+    while not (found := carer.look(home, day, time(8, 30))).lines:
+        day, looks = found.again_on, looks + 1
+    assert 0 < carer.unplanned < looks
+    order = make_plan(home, day, at=time(8, 30)).order
+    assert order.order_by_on == day
+    assert [(one.item_code, one.boxes) for one in found.lines] == [
+        (one.item_code, one.boxes) for one in order.lines
+    ]
+
+
+def test_who_uses_more_orders_more_often() -> None:
+    """Nine times the use, a third of the days: the square root of the order quantity."""
+    few, many = (
+        AsPlanned(rhythm=12.0, _units_per_day=units_per_day) for units_per_day in (0.25, 2.25)
+    )
+    assert [one.cover_days() for one in (few, many)] == [24, 8]
+
+
 def test_the_interval_of_a_share() -> None:
     """No event among 300, Wilson 1927: upper end z^2 / (n + z^2) = 1.264 percent."""
     none = summarize([line("plan 0.99 28", seed) for seed in range(300)])
@@ -177,7 +241,7 @@ def test_looking_further_ahead_changes_no_order(seed: int) -> None:
     life = Life(replace(world, ends_on=until), RuleOfThumb(), SETTINGS)
     life.run()
     home = life.record()
-    short = replace(home, settings=Arm(carer="plan").settings())
+    short = replace(home, settings=Arm.named("plan 0.99 28").settings())
     assert home.settings.horizon_days > 2 * short.settings.horizon_days
     far, near = make_plan(home, until).order, make_plan(short, until).order
     assert (far.order_by_on, far.lines, far.too_late) == (

@@ -1,8 +1,9 @@
 """What was played as a table and a picture: goods kept at home against running short.
 
-    python -m tests.studies.closed_loop.trade_off --households 300
+    python -m tests.studies.closed_loop.trade_off
 
-Arms are compared over the same seeds only.
+Arms are compared over the same households only: those that all of them have played. An arm that
+has played less than half as many as another is left out.
 """
 
 from __future__ import annotations
@@ -19,7 +20,14 @@ from tests.studies.closed_loop.play import RESULTS, read
 LEAST_MEASURED_DAYS = 14
 DAYS_PER_MONTH = 365.25 / 12
 WIDTH, HEIGHT, EDGE = 640, 420, 60
-COLOURS = {"plan": "#1b5e8c", "rule": "#a04a00"}
+COLOURS = {"plan": "#1b5e8c", "rhythm": "#00695c", "rule": "#a04a00", "foresight": "#555555"}
+MARKS = {
+    "plan": '<circle cx="{x:.1f}" cy="{y:.1f}" r="4.5" fill="{colour}"/>',
+    "rhythm": '<path d="M{x:.1f} {y:.1f}m-5 4h10l-5 -9z" fill="{colour}"/>',
+    "rule": '<path d="M{x:.1f} {y:.1f}m-4 -4h8v8h-8z" fill="{colour}"/>',
+    "foresight": '<path d="M{x:.1f} {y:.1f}m0 -6l5 6l-5 6l-5 -6z" fill="none" stroke="{colour}"/>',
+}
+"""A shape for each kind of arm, so that no colour need be told apart."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,14 +93,28 @@ def summarize(lines: Iterable[dict[str, Any]]) -> Summary:
     )
 
 
-def by_arm(lines: Iterable[dict[str, Any]], households: int) -> list[Summary]:
-    """Every arm that played all of the first households, in order of its name."""
+def by_arm(lines: Iterable[dict[str, Any]], households: int | None = None) -> list[Summary]:
+    """Every arm over the households that all have played, in order of its name.
+
+    Args:
+        lines: what was played.
+        households: only the first so many, and only arms that played all of them; None for
+            what there is.
+    """
     arms: dict[str, dict[int, dict[str, Any]]] = {}
     for line in lines:
-        if line["seed"] <= households:
+        if households is None or line["seed"] <= households:
             arms.setdefault(line["arm"], {})[line["seed"]] = line
-    whole = {name: played for name, played in arms.items() if len(played) == households}
-    return [summarize(whole[name].values()) for name in sorted(whole, key=_by_numbers)]
+    most = max(map(len, arms.values()), default=0)
+    least = most / 2 if households is None else households
+    kept = {name: played for name, played in arms.items() if len(played) >= least}
+    seeds = set.intersection(*map(set, kept.values())) if kept else set()
+    if not seeds:
+        return []
+    return [
+        summarize(kept[name][seed] for seed in sorted(seeds))
+        for name in sorted(kept, key=_by_numbers)
+    ]
 
 
 def _by_numbers(name: str) -> tuple[str, list[float]]:
@@ -146,18 +168,27 @@ def picture(summaries: Sequence[Summary]) -> str:
         if rate <= most_rate:
             x, y = at(0.0, rate)
             parts.append(f'<text x="{x - 6:.0f}" y="{y + 4:.0f}" text-anchor="end">{rate:g}</text>')
-    for one, rate in zip(summaries, rates, strict=True):
+    free_y = 0.0
+    for one, rate in sorted(zip(summaries, rates, strict=True), key=lambda pair: at(*_xy(pair))[1]):
         x, y = at(one.mean_units, rate)
-        colour = COLOURS[one.arm.split()[0]]
-        parts.append(f'<circle cx="{x:.1f}" cy="{y:.1f}" r="4" fill="{colour}"/>')
-        parts.append(f'<text x="{x + 7:.1f}" y="{y - 5:.1f}" fill="{colour}">{one.arm}</text>')
+        kind = one.arm.split()[0]
+        free_y = max(y - 5, free_y + 12)
+        label = f"{one.arm} ({one.orders_per_month:.2f} orders a month)"
+        side = 'text-anchor="end" ' if x > WIDTH / 2 else ""
+        text_x = x - 8 if side else x + 8
+        parts.append(MARKS[kind].format(x=x, y=y, colour=COLOURS[kind]))
+        parts.append(f'<text {side}x="{text_x:.1f}" y="{free_y:.1f}">{label}</text>')
     return "\n".join([*parts, "</svg>"]) + "\n"
+
+
+def _xy(pair: tuple[Summary, float]) -> tuple[float, float]:
+    return pair[0].mean_units, pair[1]
 
 
 def main() -> None:
     """Write table and picture of what was played."""
     parser = argparse.ArgumentParser(description="Sum up the closed loop.")
-    parser.add_argument("--households", type=int, default=300)
+    parser.add_argument("--households", type=int, help="only the first so many")
     parser.add_argument("--results", type=Path, default=RESULTS)
     parser.add_argument("--picture", type=Path, default=RESULTS.with_suffix(".svg"))
     args = parser.parse_args()
