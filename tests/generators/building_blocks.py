@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from datetime import date, datetime
 
-from planner.household import Catheter
+from planner.household import Catheter, Site
+from planner.items import SupplyItem
 from planner.ledger import Receipt
 from planner.regimen import Pattern, Regimen, weekly_rule
 from tests.generators.simulate import Home
@@ -41,6 +42,29 @@ def as_needed(*, starts_on: date, limit_ml: int = 1000, by: str = "") -> Regimen
     return Regimen(
         starts_on=starts_on, pattern=Pattern.AS_NEEDED, session_limit_ml=limit_ml, ordered_by=by
     )
+
+
+def chest(kit: SupplyItem, bottle: SupplyItem | None, **more: object) -> Catheter:
+    """A catheter in the chest, the only one unless told otherwise."""
+    return _catheter(Site.CHEST, "chest", kit, bottle, more)
+
+
+def belly(kit: SupplyItem, bottle: SupplyItem | None, **more: object) -> Catheter:
+    """The same in the belly."""
+    return _catheter(Site.ABDOMEN, "belly", kit, bottle, more)
+
+
+def _catheter(
+    site: Site, name: str, kit: SupplyItem, bottle: SupplyItem | None, more: dict[str, object]
+) -> Catheter:
+    usual: dict[str, object] = {
+        "id": name,
+        "label": name,
+        "site": site,
+        "kit_code": kit.code,
+        "bottle_code": bottle.code if bottle else None,
+    }
+    return Catheter(**{**usual, **more})  # type: ignore[arg-type]
 
 
 def home(

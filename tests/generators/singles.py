@@ -6,9 +6,17 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
 
-from planner.household import Catheter, ClinicalGroup, Household, Pause, PlanSettings, Site
+from planner.household import ClinicalGroup, Household, Pause, PlanSettings
 from planner.supply import Closure
-from tests.generators.building_blocks import as_needed, every, home, on_weekdays, receipt
+from tests.generators.building_blocks import (
+    as_needed,
+    belly,
+    chest,
+    every,
+    home,
+    on_weekdays,
+    receipt,
+)
 from tests.generators.simulate import Fluid, Habits, invent
 from tests.generators.trade import OLLERBY, QUILLMERE, TARNBROOK
 from tests.generators.troubled import runs_short, shelf_scattered, shelf_troubles
@@ -19,12 +27,9 @@ def chest_every_other_day() -> Household:
     kits and loose bottles lie on the shelf.
     """
     kit, bottle = TARNBROOK.small
-    catheter = Catheter(
-        id="chest",
-        label="chest",
-        site=Site.CHEST,
-        kit_code=kit.code,
-        bottle_code=bottle.code,
+    catheter = chest(
+        kit,
+        bottle,
         clinical_group=ClinicalGroup.MALIGNANT_PLEURAL,
         regimens=(every(2, starts_on=date(2025, 12, 1), by="Dr Imre Vasko"),),
     )
@@ -44,12 +49,9 @@ def chest_every_other_day() -> Household:
 def abdomen_two_bottles() -> Household:
     """Belly, every other day. Two 1000 mL bottles in a session are the rule."""
     kit, bottle = TARNBROOK.large
-    catheter = Catheter(
-        id="belly",
-        label="belly",
-        site=Site.ABDOMEN,
-        kit_code=kit.code,
-        bottle_code=bottle.code,
+    catheter = belly(
+        kit,
+        bottle,
         clinical_group=ClinicalGroup.MALIGNANT_ASCITES,
         regimens=(every(2, starts_on=date(2025, 12, 28), limit_ml=2000, by="Dr Nell Oyelaran"),),
     )
@@ -71,11 +73,11 @@ def daily_fading() -> Household:
     The last three sessions gave 50 mL or less.
     """
     kit, _ = OLLERBY.small
-    catheter = Catheter(
+    catheter = chest(
+        kit,
+        None,
         id="right",
         label="right side",
-        site=Site.CHEST,
-        kit_code=kit.code,
         clinical_group=ClinicalGroup.MALIGNANT_PLEURAL,
         regimens=(every(1, starts_on=date(2025, 12, 15), by="Dr Anwen Hale"),),
     )
@@ -94,12 +96,11 @@ def daily_fading() -> Household:
 def monday_wednesday_friday() -> Household:
     """Chest, on fixed weekdays. The supplier is closed in the week after next."""
     kit, bottle = TARNBROOK.small
-    catheter = Catheter(
+    catheter = chest(
+        kit,
+        bottle,
         id="left",
         label="left side",
-        site=Site.CHEST,
-        kit_code=kit.code,
-        bottle_code=bottle.code,
         clinical_group=ClinicalGroup.HEART_KIDNEY_PLEURAL,
         regimens=(
             on_weekdays("MO", "WE", "FR", starts_on=date(2025, 11, 3), by="Dr Femi Castell"),
@@ -124,12 +125,9 @@ def monday_wednesday_friday() -> Household:
 def as_needed_chest() -> Household:
     """Chest, as needed: no prescribed days, 1000 mL bottles, minimum order of two boxes."""
     kit, bottle = OLLERBY.large
-    catheter = Catheter(
-        id="chest",
-        label="chest",
-        site=Site.CHEST,
-        kit_code=kit.code,
-        bottle_code=bottle.code,
+    catheter = chest(
+        kit,
+        bottle,
         clinical_group=ClinicalGroup.HEART_KIDNEY_PLEURAL,
         regimens=(as_needed(starts_on=date(2025, 8, 18), by="Dr Rhona Iverach"),),
     )
@@ -148,12 +146,9 @@ def as_needed_chest() -> Household:
 def brand_new() -> Household:
     """Chest, first session tomorrow: nothing recorded yet but the first boxes."""
     kit, bottle = QUILLMERE.small
-    catheter = Catheter(
-        id="chest",
-        label="chest",
-        site=Site.CHEST,
-        kit_code=kit.code,
-        bottle_code=bottle.code,
+    catheter = chest(
+        kit,
+        bottle,
         regimens=(every(2, starts_on=date(2026, 3, 9), by="Dr Sol Whitmarsh"),),
         expected_ml_per_day=200,
     )
@@ -176,12 +171,11 @@ def brand_new() -> Household:
 def two_catheters() -> Household:
     """Two catheters with different days draw on the same shelf."""
     kit, bottle = TARNBROOK.small
-    left = Catheter(
+    left = chest(
+        kit,
+        bottle,
         id="left",
         label="left side",
-        site=Site.CHEST,
-        kit_code=kit.code,
-        bottle_code=bottle.code,
         clinical_group=ClinicalGroup.MALIGNANT_PLEURAL,
         regimens=(every(2, starts_on=date(2026, 1, 5), by="Dr Imre Vasko"),),
     )
@@ -208,12 +202,9 @@ def hospital_stay() -> Household:
     rule.
     """
     kit, bottle = QUILLMERE.large
-    catheter = Catheter(
-        id="belly",
-        label="belly",
-        site=Site.ABDOMEN,
-        kit_code=kit.code,
-        bottle_code=bottle.code,
+    catheter = belly(
+        kit,
+        bottle,
         clinical_group=ClinicalGroup.CIRRHOTIC_ASCITES,
         regimens=(
             on_weekdays("TU", "FR", starts_on=date(2025, 10, 7), limit_ml=2000, by="Dr Lena Quist"),

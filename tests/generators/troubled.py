@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date, datetime, time
 
-from planner.household import Catheter, ClinicalGroup, Household, Site
+from planner.household import ClinicalGroup, Household
 from planner.ledger import (
     Count,
     Departure,
@@ -21,7 +21,7 @@ from planner.ledger import (
 from planner.scenario_writer import in_file_order
 from planner.stock import shelf_on
 from planner.supply import AuthorizedQuantity, Order, OrderLine, OrderStatus
-from tests.generators.building_blocks import NEVER, every, home, receipt
+from tests.generators.building_blocks import NEVER, chest, every, home, receipt
 from tests.generators.simulate import Fluid, Habits, invent
 from tests.generators.trade import OLLERBY, QUILLMERE, TARNBROOK, slower
 
@@ -31,12 +31,9 @@ def runs_short() -> Household:
     today can arrive.
     """
     kit, bottle = TARNBROOK.small
-    catheter = Catheter(
-        id="chest",
-        label="chest",
-        site=Site.CHEST,
-        kit_code=kit.code,
-        bottle_code=bottle.code,
+    catheter = chest(
+        kit,
+        bottle,
         clinical_group=ClinicalGroup.TRAPPED_LUNG,
         regimens=(every(1, starts_on=date(2026, 1, 2), by="Dr Anwen Hale"),),
     )
@@ -68,12 +65,9 @@ def shelf_troubles() -> Household:
     an order on its way, and a limit on kits below the expected use.
     """
     kit, bottle = OLLERBY.small
-    catheter = Catheter(
-        id="chest",
-        label="chest",
-        site=Site.CHEST,
-        kit_code=kit.code,
-        bottle_code=bottle.code,
+    catheter = chest(
+        kit,
+        bottle,
         clinical_group=ClinicalGroup.HEPATIC_HYDROTHORAX,
         regimens=(every(2, starts_on=date(2025, 12, 10), by="Dr Femi Castell"),),
     )
@@ -121,12 +115,9 @@ def shelf_scattered() -> Household:
     lie packed for a journey, and of two wrong deliveries one is still here.
     """
     kit, bottle = QUILLMERE.small
-    catheter = Catheter(
-        id="chest",
-        label="chest",
-        site=Site.CHEST,
-        kit_code=kit.code,
-        bottle_code=bottle.code,
+    catheter = chest(
+        kit,
+        bottle,
         clinical_group=ClinicalGroup.HEART_KIDNEY_PLEURAL,
         regimens=(every(2, starts_on=date(2025, 12, 19), by="Dr Piet Lanning"),),
     )
