@@ -32,17 +32,19 @@ USUAL_HORIZON_DAYS = 30
 KINDS = ("plan", "rhythm", "rule", "foresight")
 ARMS = (
     "rule 14 30",
+    "foresight 14",
     "foresight 18",
     "foresight 21",
     "foresight 25",
-    "plan 0.99 14",
-    "plan 0.99 18",
-    "plan 0.99 28",
+    "plan 0.998 10",
+    "plan 0.998 12",
     "plan 0.998 14",
-    "plan 0.998 18",
-    "rhythm 0.99 12",
-    "rhythm 0.998 12",
-    "rhythm 0.998 10",
+    "plan 0.99 28",
+    "plan 0.99 10",
+    "plan 0.99 14",
+    "plan 0.995 10",
+    "plan 0.999 10",
+    "rhythm 0.998 9",
 )
 """What is played unless other arms are named."""
 

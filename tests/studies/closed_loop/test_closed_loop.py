@@ -19,8 +19,9 @@ from tests.builders import KIT, TODAY, make_household, make_order, stocked
 from tests.studies.closed_loop.carers import AsPlanned, RuleOfThumb
 from tests.studies.closed_loop.floor import Floor, least
 from tests.studies.closed_loop.living import Life, Look
+from tests.studies.closed_loop.picture import picture
 from tests.studies.closed_loop.play import ARMS, KINDS, Arm, play, play_missing, read
-from tests.studies.closed_loop.trade_off import by_arm, picture, summarize, table
+from tests.studies.closed_loop.summing_up import by_arm, summarize, table
 from tests.studies.closed_loop.worlds import World, draw_world
 
 SEEDS = range(1, 9)
@@ -163,7 +164,8 @@ def test_arms_are_summed_up_over_the_same_households() -> None:
     assert [one.share_short for one in found] == [0.0, 0.5]
     assert found[0].orders_per_month == pytest.approx(5 / 152 * 365.25 / 12)
     assert table(found).count("\n") == 4
-    assert picture(found).count("<circle") == 2
+    # Each arm once in either picture, and once in the list below.
+    assert picture(found).count("<circle") == 2 * 3
 
 
 def test_partial_results_are_summed_up_over_what_all_have_played() -> None:
@@ -179,11 +181,12 @@ def test_partial_results_are_summed_up_over_what_all_have_played() -> None:
 def test_each_kind_of_arm_has_a_shape_and_a_label() -> None:
     found = by_arm([line(name, 1) for name in ARMS])
     shown = picture(found)
-    assert all(f">{one.arm} (" in shown for one in found)
-    parsed = ET.fromstring(shown)
-    drawn = [one for one in parsed if one.tag.endswith(("circle", "path"))]
+    for n, one in enumerate(found, 1):
+        assert f">{n}: {one.arm} (10.0 units, 1.00 orders a month" in shown
+    drawn = [one for one in ET.fromstring(shown) if one.tag.endswith(("circle", "path"))]
     marks = [one for one in drawn if one.get("stroke") != "#333"]
     shapes = {(one.tag, one.get("d", "").split("m", 1)[-1]) for one in marks}
+    assert len(marks) == 3 * len(found)
     assert len(shapes) == len(KINDS)
 
 
