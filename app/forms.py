@@ -201,5 +201,11 @@ def renumbered(faults: tuple[Fault, ...], place: str, rows: Sequence[int]) -> tu
 
 
 def texts(form: Mapping[str, object]) -> dict[str, str]:
-    """The text fields of a posted form; files are left out."""
-    return {name: value for name, value in form.items() if isinstance(value, str)}
+    """The text fields of a posted form; files are left out.
+
+    The character with code zero, which no keyboard has and PostgreSQL does not keep, is dropped.
+
+    References:
+        HTML Living Standard, 13.2.6.4.7: a page's reader drops it from text, too (from memory).
+    """
+    return {name: value.replace("\0", "") for name, value in form.items() if isinstance(value, str)}

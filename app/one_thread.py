@@ -20,6 +20,7 @@ from starlette.datastructures import FormData
 
 from app.db import open_session
 from app.deps import get_open_form, get_session
+from app.errors import NotFound
 
 Need = Callable[..., Any]
 Handler = Callable[..., object]
@@ -49,6 +50,9 @@ def in_one_thread(handler: Handler) -> Callable[..., Any]:
     needs = {name: need for name, hint in hints.items() if (need := _need_of(hint)) is not None}
 
     def run(request: Request, values: dict[str, Any], form: FormData | None = None) -> object:
+        if any("\0" in str(part) for part in request.path_params.values()):
+            # No id has it, and PostgreSQL takes no text with it.
+            raise NotFound
         with closing(open_session(request.app.state.engine)) as db:
             found: dict[Need, Any] = {get_session: db, get_open_form: form}
             given = {name: _find(need, request, found) for name, need in needs.items()}

@@ -147,10 +147,10 @@ def _add(db: Session, household: Household, *, agency_id: str | None) -> str:
 
 @contextmanager
 def _texts_that_fit(db: Session) -> Iterator[None]:
-    """Refuse texts that are longer than their columns; SQLite would take them, PostgreSQL not."""
+    """Refuse texts that SQLite would take and PostgreSQL not: too long, or with a code zero."""
 
     def check(session: Session, *_details: object) -> None:
-        faults = [fault for row in session.new for fault in _overlong(row)]
+        faults = [fault for row in session.new for fault in _unfit(row)]
         if faults:
             raise InvalidInput(faults)
 
@@ -161,18 +161,20 @@ def _texts_that_fit(db: Session) -> Iterator[None]:
         event.remove(db, "before_flush", check)
 
 
-def _overlong(row: SQLModel) -> Iterator[Fault]:
+def _unfit(row: SQLModel) -> Iterator[Fault]:
+    place = str(row.__tablename__).replace("_", " ")
     for name, length in _lengths(type(row)):
         value = getattr(row, name)
-        if isinstance(value, str) and len(value) > length:
-            place = str(row.__tablename__).replace("_", " ")
+        if isinstance(value, str) and length is not None and len(value) > length:
             fix = f"use at most {length} characters"
             yield Fault(field=name, value=show(value), fix=fix, place=place)
+        if isinstance(value, str) and "\0" in value:
+            fix = "leave out the character with code zero"
+            yield Fault(field=name, value=show(value.replace("\0", "?")), fix=fix, place=place)
 
 
 @cache
-def _lengths(table: type[SQLModel]) -> tuple[tuple[str, int], ...]:
-    """The text columns of a table that have an end, with it."""
+def _lengths(table: type[SQLModel]) -> tuple[tuple[str, int | None], ...]:
+    """The columns of a table, texts that have an end with it."""
     columns = SQLModel.metadata.tables[str(table.__tablename__)].columns.items()
-    ends = ((name, getattr(column.type, "length", None)) for name, column in columns)
-    return tuple((name, length) for name, length in ends if length is not None)
+    return tuple((name, getattr(column.type, "length", None)) for name, column in columns)

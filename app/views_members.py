@@ -14,6 +14,7 @@ LABELS = {
     "email": "E-mail address",
     "password": "Password",
     "role": "The role",
+    "member[].role": "The role",
     "note": "Your note",
     "send_to": "E-mail address",
 }

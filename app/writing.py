@@ -19,7 +19,7 @@ from sqlmodel import Session, col, select, update
 from app import clock
 from app.access import HouseholdAccess, Permission
 from app.convert import ledger_row, read_household
-from app.errors import InvalidInput, NotFound, faults_of
+from app.errors import InvalidInput, NotFound, Refused, faults_of
 from app.models import HouseholdRow, SubmissionRow
 from planner.errors import Fault, InvalidHousehold, InvalidValue, PlannerError
 from planner.household import Household
@@ -30,6 +30,9 @@ Made = TypeVar("Made")
 Word = TypeVar("Word", bound=StrEnum)
 
 LISTS = ("sessions", "ledger", "orders")
+LONGEST_SUBMISSION = 64
+"""Of the random value of a form. [characters]"""
+
 OLDEST = timedelta(days=366)
 """Dates before this are taken for a slip of the pen."""
 
@@ -107,9 +110,12 @@ def save(request: Request, permission: Permission, action: Callable[[Change], st
 
     Raises:
         NotFound: when the account may not do this.
+        Refused: when no form of ours has such a value of its own.
         InvalidInput: with every fault the planner found. Nothing was saved.
     """
     request.access.require(permission)
+    if len(request.submission or "") > LONGEST_SUBMISSION:
+        raise Refused
     with _all_or_nothing(request.db):
         return _save_locked(request, action)
 

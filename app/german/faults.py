@@ -17,6 +17,7 @@ FAULTS: dict[str, str] = {
         "geben Sie eine Zahl von 0.5 bis 0.999 ein, zum Beispiel 0.99"
     ),
     "give a short text": "geben Sie einen kurzen Text ein",
+    "leave out the character with code zero": "lassen Sie das Zeichen mit dem Code null weg",
     "use at most {count} characters": "verwenden Sie höchstens {count} Zeichen",
     "use {least} to {most} characters": "verwenden Sie {least} bis {most} Zeichen",
     "choose one of {words}": "wählen Sie eines von diesen: {words}",

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
-
-from fastapi import APIRouter, Form, Request
+from fastapi import APIRouter, Request
 from starlette.responses import RedirectResponse, Response
 
 from app import clock, queries
@@ -13,13 +11,16 @@ from app.deps import (
     CheckedForm,
     DbSession,
     MaybeSignedIn,
+    OpenForm,
     SignedIn,
     device_of,
     forget_browser,
     keep_signed_in,
 )
 from app.errors import Throttled, WrongSignIn
+from app.forms import texts
 from app.services_accounts import sign_in, sign_out
+from app.texts import tr
 from app.views import Place, render
 
 router = APIRouter(include_in_schema=False)
@@ -55,25 +56,25 @@ def do_sign_in(
     request: Request,
     db: DbSession,
     settings: AppSettings,
-    email: Annotated[str, Form()] = "",
-    password: Annotated[str, Form()] = "",
-    next: Annotated[str, Form()] = "/",  # noqa: A002
+    form: OpenForm,
 ) -> Response:
     """Sign in and go on to the wanted page."""
+    values = texts(form)
+    email, wanted = values.get("email", ""), _own_path(values.get("next", "/"))
     address = request.client.host if request.client else ""
     try:
         secret = sign_in(
             db,
             email=email,
-            password=password,
+            password=values.get("password", ""),
             address=address,
             now=clock.utc_now(),
             device=device_of(request),
         )
     except (WrongSignIn, Throttled) as error:
-        context = {"next": _own_path(next), "email": email, "fault": error.message}
+        context = {"next": wanted, "email": email, "fault": tr(error.message)}
         return render("sign_in.html", context, login=None, status=error.status)
-    return keep_signed_in(RedirectResponse(_own_path(next), status_code=303), settings, secret)
+    return keep_signed_in(RedirectResponse(wanted, status_code=303), settings, secret)
 
 
 @router.post("/sign-out")

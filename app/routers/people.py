@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from fastapi import APIRouter, Request
 from starlette.responses import RedirectResponse, Response
 
@@ -95,13 +97,19 @@ def take_back_of_agency(db: DbSession, access: ViewedAgency, form: CheckedForm) 
 
 
 @router.post("/h/{household}/people/role")
-def give_role(db: DbSession, access: ManagedHousehold, form: CheckedForm) -> Response:
+def give_role(
+    request: Request, db: DbSession, login: SignedIn, access: ManagedHousehold, form: CheckedForm
+) -> Response:
     """Give a member another role."""
     values = texts(form)
-    role = read_role(values.get("role", ""))
+    member, role = _number(values, "member"), read_role(values.get("role", ""))
     if role is None:
-        raise NotFound
-    change_role(db, access, _number(values, "member"), role)
+        name = f"member[{member}].role"
+        reader = FormReader({name: values.get("role", "")})
+        reader.fault(name, "choose one of the list")
+        faulty = replace(_blank(access), problems=tuple(reader.faults))
+        return _page(request, db, login, access, faulty, status=InvalidInput.status)
+    change_role(db, access, member, role)
     return after(f"{_root(access)}/people", "role")
 
 

@@ -155,15 +155,25 @@ def test_the_small_example_is_good(frozen_clock: None) -> None:
     assert len(read_file(SMALL.encode())) == 1
 
 
-def test_a_text_that_is_longer_than_its_column_saves_nothing(db: Session, people: People) -> None:
+@pytest.mark.parametrize(
+    ("phone", "said"),
+    [
+        ("5" * 61, f"{'5' * 57}...: use at most 60 characters."),
+        ("5\0", "5?: leave out the character with code zero."),
+    ],
+    ids=["too long", "with a code zero"],
+)
+def test_a_text_that_a_database_refuses_saves_nothing(
+    phone: str, said: str, db: Session, people: People
+) -> None:
     household = make_household(id="x")
     terms = household.supplier
     assert terms.contact is not None
-    long = replace(terms, contact=replace(terms.contact, phone="5" * 61))
+    unfit = replace(terms, contact=replace(terms.contact, phone=phone))
     before = households(db)
     with pytest.raises(InvalidInput) as refusal:
-        import_new(db, people["stranger"], replace(household, supplier=long), Role.PATIENT)
-    assert str(refusal.value) == (f"contact.phone is {'5' * 57}...: use at most 60 characters.")
+        import_new(db, people["stranger"], replace(household, supplier=unfit), Role.PATIENT)
+    assert str(refusal.value) == f"contact.phone is {said}"
     assert households(db) == before
     import_new(db, people["stranger"], household, Role.PATIENT)
 

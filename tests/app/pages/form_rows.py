@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+PASSWORD = "the password of cara"
 SECRET = "a-secret-of-an-invite"
 RESET = "a-secret-for-a-new-password"
 
@@ -41,6 +42,8 @@ class Row:
         takes: by field, bad-looking values that are fine there.
         refused: further values that are not, each with the field that is named.
         passed_over: fields that a browser cannot send wrongly and that are not looked at.
+        named: by field, the one that is named instead; where a page has several such forms.
+        status: of the answer that tells of a bad value.
     """
 
     route: str
@@ -51,6 +54,8 @@ class Row:
     takes: Taken = field(default_factory=dict)
     refused: tuple[tuple[Mapping[str, str], str], ...] = ()
     passed_over: tuple[str, ...] = ()
+    named: Mapping[str, str] = field(default_factory=dict)
+    status: int = 422
 
 
 def setting(name: str, **changes: object) -> Row:
@@ -223,6 +228,28 @@ PEOPLE = (
         refused=(NO_WEEKDAY, ({"size": "other", "bottle_ml": "lots"}, "bottle_ml")),
     ),
     Row(route="/import", path="/import", passed_over=("role",)),
+    Row(route="/h/{household}/import", path="/h/bare/import", page="/h/bare/data"),
+    Row(
+        route="/sign-in",
+        path="/sign-in",
+        who="nobody",
+        fill={"email": "pat@test.example", "password": "whatever it is"},
+        named={"password": "email"},
+        status=401,
+    ),
+    Row(
+        route="/account/password",
+        path="/account/password",
+        page="/account",
+        fill={"old_password": PASSWORD, "new_password": "another long password"},
+        refused=(({"old_password": "not the old one"}, "old_password"),),
+    ),
+    Row(
+        route="/h/{household}/people/role",
+        path="/h/home/people/role",
+        page="/h/home/people",
+        named={"role": "member[2].role"},
+    ),
 )
 OTHERS = (
     Row(route="/h/{household}/paper/chart", path="/h/home/paper/chart"),
@@ -247,6 +274,12 @@ OTHERS = (
         path="/agency/ours/calendar",
         who="cody",
         takes={"detailed": NEUTRAL_UNLESS_YES},
+    ),
+    Row(
+        route="/agency/{agency}/calendar/shows",
+        path="/agency/ours/calendar/shows",
+        page="/agency/ours/calendar",
+        who="cody",
     ),
     Row(
         route="/agency/{agency}/reminders",
@@ -286,14 +319,9 @@ BUTTONS = {
 """Forms that are one button, with nothing to fill in."""
 
 SPECIAL = {
-    "/sign-in": "tests/browser/test_keyboard_and_print.py: which of the two is wrong is not said",
-    "/h/{household}/import": "only for a household without entries; the same file as /import",
-    "/h/{household}/people/role": "one list, and each of its values may be chosen",
-    "/account/password": "three passwords in turn: tests/app/pages/test_pages_account.py",
     "/h/{household}/what-if/travel/list": "repeats a form that was answered",
     "/h/{household}/what-if/{question}/save": "repeats a form that was answered",
     "/h/{household}/shelf/wrong": "asks about goods: tests/app/pages/test_pages_shelf_moves.py",
     "/agency/{agency}/recalls": "asks twice: tests/app/pages/test_pages_recalls.py",
-    "/agency/{agency}/calendar/shows": "the fields of /agency/{agency}/calendar",
 }
 """Forms that are tried elsewhere, each with the reason."""
