@@ -10,7 +10,14 @@ from enum import StrEnum
 
 from planner.dates import DateRange, require_time_zone
 from planner.errors import Fault, InvalidHousehold, InvalidValue, require_int, require_text
-from planner.items import HOLDS_A_BOTTLE, ItemKind, SupplyItem
+from planner.fitting_kits import (
+    OTHER_KITS,
+    bottle_faults,
+    in_order_of_use,
+    other_kit_faults,
+    require_others,
+)
+from planner.items import ItemKind, SupplyItem
 from planner.ledger import (
     ItemEntry,
     LedgerEntry,
@@ -54,7 +61,8 @@ class Catheter:
     Attributes:
         label: how the household tells it from another one, e.g. "left".
         regimens: every version, past and future.
-        kit_code: the kit that each session opens.
+        kit_code: the kit that is ordered, and that each session opens while no other is there.
+        other_kit_codes: kits of other sizes that fit as well; used, never ordered.
         bottle_code: the loose bottle opened when one is full; None when a further kit is.
         expected_ml_per_day: the prescriber's expectation, if entered. [mL/day]
         removed_on: first day without the catheter.
@@ -69,15 +77,22 @@ class Catheter:
     clinical_group: ClinicalGroup = ClinicalGroup.UNKNOWN
     expected_ml_per_day: int | None = None
     removed_on: date | None = None
+    other_kit_codes: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         require_text("id", self.id, at_most=64)
         require_text("label", self.label, at_most=40)
+        require_others(self.kit_code, self.other_kit_codes)
         if not self.regimens:
             raise InvalidValue("regimens", None, "give the prescribed drain frequency")
         expected = self.expected_ml_per_day
         if expected is not None:
             require_int("expected_ml_per_day", expected, at_least=1, at_most=5000, unit="mL")
+
+    @property
+    def kits_that_fit(self) -> tuple[str, ...]:
+        """All its kits, as they go where dates do not decide: others first, the ordered last."""
+        return in_order_of_use(self)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -270,8 +285,9 @@ def _crossing_faults(household: Household) -> Iterator[Fault]:
         if bottle is not None and kinds.get(bottle, ItemKind.BOTTLE) is not ItemKind.BOTTLE:
             yield Fault(field="bottle", value=bottle, fix="name a loose bottle", place=place)
         yield from _regimen_faults(household, catheter, place)
+    yield from other_kit_faults(household.catheters, kinds)
     yield from _pause_faults(household)
-    yield from _session_faults(household, codes)
+    yield from _session_faults(household)
 
 
 def _regimen_faults(household: Household, catheter: Catheter, place: str) -> Iterator[Fault]:
@@ -283,7 +299,7 @@ def _regimen_faults(household: Household, catheter: Catheter, place: str) -> Ite
     sizes = [
         item.capacity_ml
         for item in household.items
-        if item.code in (catheter.kit_code, catheter.bottle_code) and item.capacity_ml
+        if item.code in (*catheter.kits_that_fit, catheter.bottle_code) and item.capacity_ml
     ]
     for n, regimen in enumerate(catheter.regimens, 1):
         limit_ml = regimen.session_limit_ml
@@ -305,7 +321,7 @@ def _pause_faults(household: Household) -> Iterator[Fault]:
             yield Fault(field="catheter", value=pause.catheter_id, fix=fix, place=place)
 
 
-def _session_faults(household: Household, codes: set[str]) -> Iterator[Fault]:
+def _session_faults(household: Household) -> Iterator[Fault]:
     catheters = {catheter.id: catheter for catheter in household.catheters}
     items = {item.code: item for item in household.items}
     for n, session in enumerate(household.sessions, 1):
@@ -317,20 +333,8 @@ def _session_faults(household: Household, codes: set[str]) -> Iterator[Fault]:
             yield Fault(field="catheter", value=session.catheter_id, fix=fix, place=place)
             continue
         for m, bottle in enumerate(session.bottles, 1):
-            fallback = catheter.kit_code if m == 1 else catheter.bottle_code or catheter.kit_code
-            code = bottle.item_code or fallback
-            if code not in codes:
-                continue
-            item = items[code]
             spot = f"{place}.bottles[{m}]"
-            if item.kind not in HOLDS_A_BOTTLE:
-                yield Fault(field="item", value=code, fix="it holds no bottle", place=spot)
-            elif bottle.volume_ml > item.bottle_ml:
-                fix = (
-                    f"a bottle of {code} holds {item.bottle_ml} mL; "
-                    "split the volume over the bottles that were used"
-                )
-                yield Fault(field="volume_ml", value=str(bottle.volume_ml), fix=fix, place=spot)
+            yield from bottle_faults(bottle, catheter, items, spot, is_first=m == 1)
 
 
 def _item_mentions(household: Household) -> Iterator[tuple[str, str]]:
@@ -338,6 +342,8 @@ def _item_mentions(household: Household) -> Iterator[tuple[str, str]]:
         yield f"catheters[{n}].kit", catheter.kit_code
         if catheter.bottle_code is not None:
             yield f"catheters[{n}].bottle", catheter.bottle_code
+        for code in catheter.other_kit_codes:
+            yield f"catheters[{n}].{OTHER_KITS}", code
     yield from _used_items(household)
     for n, order in enumerate(household.orders, 1):
         for m, line in enumerate(order.lines, 1):

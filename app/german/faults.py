@@ -150,6 +150,17 @@ FAULTS: dict[str, str] = {
     ),
     "an item with this number is there already": "einen Artikel mit dieser Nummer gibt es schon",
     "name a kit": "nennen Sie ein Set",
+    "it is the kit that is ordered; name other kits only": (
+        "das ist das Set, das bestellt wird; nennen Sie nur andere"
+    ),
+    "it is named twice; name each kit once": ("es steht zweimal da; nennen Sie jedes Set einmal"),
+    "another catheter orders this kit; leave it out here": (
+        "ein anderer Katheter bestellt dieses Set; lassen Sie es hier weg"
+    ),
+    "a catheter that orders another kit names it too; keep it with one of them": (
+        "ein Katheter, der ein anderes Set bestellt, nennt es auch; lassen Sie es bei einem von "
+        "beiden"
+    ),
     "name a loose bottle": "nennen Sie eine Einzelflasche",
     "it holds no bottle": "darin ist keine Flasche",
     "{item} holds no bottle": "in {item} ist keine Flasche",
