@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from threading import Event
 
 import pytest
@@ -94,7 +94,10 @@ def test_the_cut_off_makes_a_new_plan(
 
 
 def test_the_cut_off_of_a_supplier_elsewhere_goes_by_its_clock(
-    db: Session, carer: HouseholdAccess, computed: list[tuple[str, date]]
+    db: Session,
+    carer: HouseholdAccess,
+    computed: list[tuple[str, date]],
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     """15:00 in Helsinki is 13:00 in Lisbon."""
     db.get_one(SupplierRow, "home").time_zone = "Europe/Helsinki"
@@ -107,6 +110,9 @@ def test_the_cut_off_of_a_supplier_elsewhere_goes_by_its_clock(
         found = plan_for(db, "home", now)
     assert len(computed) == 2
     assert found.plan == make_plan(household, TODAY, at=time(13, 1))
+    for hour, is_old in ((12, True), (14, False)):
+        monkeypatch.setenv("EBBSTOCK_NOW", datetime(2026, 3, 11, hour, tzinfo=UTC).isoformat())
+        assert ("home" in stale_household_ids(db)) is is_old
 
 
 def test_an_older_program_s_plan_is_not_used(
