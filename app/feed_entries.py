@@ -19,7 +19,8 @@ from app.messages import message
 from planner.household import Household
 from planner.ledger import Count, Receipt
 from planner.results import Plan, ReasonCode, Urgency
-from planner.stock import ShelfLot, shelf_on
+from planner.shelf_lots import ShelfLot
+from planner.stock import shelf_on
 
 COUNT_EVERY_WEEKS = 4
 """How often a count is suggested. Common practice, no source. [weeks]"""

@@ -27,7 +27,8 @@ from planner.ledger import (
     WrongReturn,
 )
 from planner.results import ItemOnHand, Plan
-from planner.stock import ShelfLot, shelf_on
+from planner.shelf_lots import ShelfLot
+from planner.stock import shelf_on
 from planner.supply import Order
 
 RECENT_ENTRIES = 12

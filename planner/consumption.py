@@ -2,12 +2,14 @@
 
 This is the one home of these rules. A session opens one kit (one bottle, one dressing
 pack). Each further bottle is a loose bottle; with none left, another kit is opened for
-its bottle. A lost bottle is used like any other.
+its bottle. A lost bottle is used like any other. Which kit is opened where several fit stands in
+`planner.fitting_kits`; a bottle that held more than a kit's bottle can did not come from it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from planner import assumptions
 from planner.household import Catheter
@@ -50,24 +52,61 @@ def bottle_thresholds(limit_ml: int, first_ml: int, further_ml: int) -> tuple[fl
     return tuple(thresholds)
 
 
-def items_opened(session: Session, catheter: Catheter, *, loose_bottles: int) -> tuple[str, ...]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KitsAtHand:
+    """Kits of one lot that a session may open.
+
+    Attributes:
+        bottle_ml: what their bottle holds. [mL]
+    """
+
+    item_code: str
+    bottle_ml: int
+    units: int
+
+
+def items_opened(
+    session: Session,
+    catheter: Catheter,
+    *,
+    loose_bottles: int,
+    kits: Sequence[KitsAtHand] = (),
+) -> tuple[str, ...]:
     """Item codes that a recorded session took from the shelf, in order.
 
     Args:
         session: what was recorded; a bottle that names its item is taken at its word.
         catheter: whose kit and loose bottle are meant otherwise.
         loose_bottles: usable loose bottles on the shelf before the session. [units]
+        kits: kits before the session, in the order of use; empty where only one kit fits.
     """
     opened: list[str] = []
+    left = list(kits)
     for n, bottle in enumerate(session.bottles):
         code = bottle.item_code
         if code is None:
             use_loose = n > 0 and catheter.bottle_code is not None and loose_bottles > 0
-            code = catheter.bottle_code if use_loose and catheter.bottle_code else catheter.kit_code
+            if use_loose and catheter.bottle_code:
+                code = catheter.bottle_code
+            else:
+                code = _kit_opened(left, bottle.volume_ml) or catheter.kit_code
         if code == catheter.bottle_code:
             loose_bottles -= 1
+        left = _without_one(left, code)
         opened.append(code)
     return tuple(opened)
+
+
+def _kit_opened(kits: Sequence[KitsAtHand], volume_ml: int) -> str | None:
+    return next((one.item_code for one in kits if one.bottle_ml >= volume_ml), None)
+
+
+def _without_one(kits: list[KitsAtHand], code: str) -> list[KitsAtHand]:
+    for spot, one in enumerate(kits):
+        if one.item_code == code:
+            rest = [replace(one, units=one.units - 1)] if one.units > 1 else []
+            return [*kits[:spot], *rest, *kits[spot + 1 :]]
+    return kits
 
 
 def learn_loss_chance(sessions: Sequence[Session]) -> float:

@@ -6,13 +6,13 @@ their own moment, so the order of typing never matters.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 
-from planner.consumption import items_opened
+from planner.consumption import KitsAtHand, items_opened
 from planner.dates import end_of_day, in_any
-from planner.household import Household
+from planner.household import Catheter, Household
 from planner.ledger import (
     LEAVES_UNUSABLE,
     Count,
@@ -29,35 +29,11 @@ from planner.ledger import (
     WrongReturn,
 )
 from planner.sessions import Session
+from planner.shelf_lots import ShelfLot, by_date, by_item_and_date, kits_by_use
 from planner.wrong_goods import WrongGoods
 
 _AT_HOME_FIRST = (Place.HOME, Place.BAG)
 _BAG_FIRST = (Place.BAG, Place.HOME)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ShelfLot:
-    """Units of one item with one lot and one use-by date, in one place.
-
-    Attributes:
-        expires_on: last day on which the goods may be used; None when not noted.
-        place: on the shelf at home, or in the travel bag.
-    """
-
-    item_code: str
-    lot: str
-    expires_on: date | None
-    units: int
-    recalled: bool = False
-    place: Place = Place.HOME
-
-    def is_usable(self, day: date) -> bool:
-        """Whether these goods may be used on a day."""
-        return not self.recalled and not self.is_expired(day)
-
-    def is_expired(self, day: date) -> bool:
-        """Whether their use-by date has passed."""
-        return self.expires_on is not None and self.expires_on < day
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,6 +72,15 @@ class Shelf:
     def usable_lots(self, item_code: str) -> tuple[ShelfLot, ...]:
         """Lots at home that may be used on the shelf's day, soonest expiry first."""
         return tuple(one for one in self.lots_of(item_code, Place.HOME) if one.is_usable(self.on))
+
+    def kits_in_order(self, kit_code: str, other_codes: Sequence[str]) -> tuple[ShelfLot, ...]:
+        """Usable lots at home of all kits that fit, in the order in which they are opened.
+
+        Args:
+            kit_code: the kit that is ordered.
+            other_codes: the others, in the order in which they are named.
+        """
+        return kits_by_use(self.lots, (*other_codes, kit_code), self.on)
 
     def usable_units(self, item_code: str) -> int:
         """Units at home that may be used. [units]"""
@@ -201,12 +186,13 @@ class _ShelfBuilder:
         self._counted: set[str] = set()
         self._recalled: set[tuple[str, str]] = set()
         self._wrong = WrongGoods()
+        self._bottle_ml = {one.code: one.capacity_ml or 0 for one in household.items}
 
     def shelf(self, day: date) -> Shelf:
         lots = (lot for lot in self._lots if lot.units > 0)
         return Shelf(
             on=day,
-            lots=tuple(sorted(lots, key=_by_item_and_date)),
+            lots=tuple(sorted(lots, key=by_item_and_date)),
             differences=tuple(self._differences),
             missing=dict(self._missing),
             counted_items=frozenset(self._counted),
@@ -240,8 +226,24 @@ class _ShelfBuilder:
         loose = self._usable(catheter.bottle_code, day) if catheter.bottle_code else 0
         is_away = in_any(day, self._household.pauses_of(catheter.id))
         places = _BAG_FIRST if is_away else _AT_HOME_FIRST
-        for code in items_opened(session, catheter, loose_bottles=loose):
+        kits = self._kits_at_hand(catheter, session, places)
+        for code in items_opened(session, catheter, loose_bottles=loose, kits=kits):
             self._use_up(code, 1, day, places=places)
+
+    def _kits_at_hand(
+        self, catheter: Catheter, session: Session, places: tuple[Place, ...]
+    ) -> tuple[KitsAtHand, ...]:
+        """Kits in the order of use, then those that the record lacks; none without a choice."""
+        if not catheter.other_kit_codes:
+            return ()
+        codes, day = catheter.kits_that_fit, session.drained_on
+        lots = kits_by_use(self._lots, codes, day, places=places, usable_only=False)
+        here = ((one.item_code, one.units) for one in lots)
+        lacking = ((code, len(session.bottles)) for code in reversed(codes))
+        return tuple(
+            KitsAtHand(item_code=code, bottle_ml=self._bottle_ml[code], units=units)
+            for code, units in (*here, *lacking)
+        )
 
     def _leave(self, departure: Departure) -> None:
         self._use_up(
@@ -364,7 +366,7 @@ class _ShelfBuilder:
         def rank(spot: int) -> tuple[bool, bool, int, date, str]:
             one = self._lots[spot]
             last = one.is_usable(day) is not usable_first
-            return (bool(lot) and one.lot != lot, last, places.index(one.place), *_dated(one))
+            return (bool(lot) and one.lot != lot, last, places.index(one.place), *by_date(one))
 
         spots = [
             n for n, one in enumerate(self._lots) if one.item_code == code and one.place in places
@@ -378,11 +380,3 @@ class _ShelfBuilder:
                 taken.append(replace(one, units=part))
                 units -= part
         return taken
-
-
-def _dated(lot: ShelfLot) -> tuple[date, str]:
-    return (lot.expires_on or date.max, lot.lot)
-
-
-def _by_item_and_date(lot: ShelfLot) -> tuple[str, bool, date, str, bool]:
-    return (lot.item_code, lot.place is Place.BAG, *_dated(lot), lot.recalled)
