@@ -22,6 +22,7 @@ from planner.household import Catheter, Household, Pause, PlanSettings
 from planner.items import SupplyItem
 from planner.regimen import Regimen
 from planner.sessions import Session
+from planner.stock import items_taken
 from planner.supply import AuthorizedQuantity, Closure, Contact, SupplierTerms
 
 Thing = TypeVar("Thing")
@@ -188,32 +189,100 @@ def _lay_regimen(parts: Parts, change: SettingChange) -> None:
     parts.catheters[change.target] = replace(catheter, regimens=regimens)
 
 
+_GOODS = ("kit_code", "bottle_code", "other_kit_codes")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Goods:
+    """What catheters use, by id: today, and on the day of an older session."""
+
+    parts: Parts
+    moved: tuple[SettingChange, ...]
+    today: Mapping[str, Catheter]
+
+    def otherwise_then(self, session: Session) -> Catheter | None:
+        """The catheter as it was at a session, when it used other goods than today."""
+        now = self.today.get(session.catheter_id)
+        older = lay_over(self.parts, self.moved, session.drained_on).catheters
+        then = older.get(session.catheter_id)
+        if then is None or now is None:
+            return None
+        same = all(getattr(then, name) == getattr(now, name) for name in _GOODS)
+        return None if same else then
+
+
+def _goods_over_time(parts: Parts, changes: Iterable[SettingChange], on: date) -> _Goods | None:
+    """None when catheters never changed what they use."""
+    moved = [one for one in changes if one.subject is Subject.CATHETER]
+    moved = [one for one in moved if set(_GOODS) & set(one.values)]
+    if not moved:
+        return None
+    return _Goods(parts=parts, moved=tuple(moved), today=lay_over(parts, moved, on).catheters)
+
+
 def with_items_named(
     sessions: tuple[Session, ...], parts: Parts, changes: Iterable[SettingChange], on: date
 ) -> tuple[Session, ...]:
     """Sessions that keep the goods that were usual on their own day.
 
     A bottle without an item is the catheter's usual one. Once that changes, older sessions
-    need it by name.
+    need it by name. Of several kits that fitted then, the largest stands in until
+    `with_kits_by_rule` knows better.
     """
-    moved = [one for one in changes if one.subject is Subject.CATHETER]
-    moved = [one for one in moved if {"kit_code", "bottle_code"} & set(one.values)]
-    if not moved:
+    goods = _goods_over_time(parts, changes, on)
+    if goods is None:
         return sessions
-    now = lay_over(parts, moved, on).catheters
 
     def named(session: Session) -> Session:
-        then = lay_over(parts, moved, session.drained_on).catheters.get(session.catheter_id)
-        today = now.get(session.catheter_id)
-        if then is None or today is None:
+        then = goods.otherwise_then(session)
+        if then is None:
             return session
-        if (then.kit_code, then.bottle_code) == (today.kit_code, today.bottle_code):
-            return session
-        further = then.bottle_code or then.kit_code
-        bottles = tuple(
-            replace(one, item_code=one.item_code or (further if n else then.kit_code))
-            for n, one in enumerate(session.bottles)
-        )
-        return replace(session, bottles=bottles)
+        kits = [parts.items[code] for code in then.kits_that_fit if code in parts.items]
+        most_ml = max((one.bottle_ml for one in kits), default=0)
+        larger = (one.code for one in kits if one.bottle_ml == most_ml)
+        kit = next(larger, then.kit_code) if then.other_kit_codes else then.kit_code
+        return _with_codes(session, (kit, *(then.bottle_code or kit for _ in session.bottles[1:])))
 
     return tuple(named(one) for one in sessions)
+
+
+def with_kits_by_rule(
+    household: Household,
+    sessions: tuple[Session, ...],
+    parts: Parts,
+    changes: Iterable[SettingChange],
+    on: date,
+) -> Household:
+    """The record whose older sessions name the kit that the rule of their own day says.
+
+    Only where several kits fitted a catheter then and what it uses has changed since.
+
+    Args:
+        household: the record with items named by `with_items_named`.
+        sessions: the sessions as they were written.
+        parts: the first version of the settings.
+        changes: in the order in which they were written, without those taken back.
+        on: day of the settings that the record has.
+    """
+    goods = _goods_over_time(parts, changes, on)
+    if goods is None:
+        return household
+    found = ((one, goods.otherwise_then(one)) for one in sessions)
+    as_then = {one.id: (one, then) for one, then in found if then and then.other_kit_codes}
+    if not as_then:
+        return household
+    taken = items_taken(household, as_then)
+    named = tuple(
+        _with_codes(as_then[one.id][0], taken[one.id])
+        if one.id in as_then and one.id in taken
+        else one
+        for one in household.sessions
+    )
+    return replace(household, sessions=named)
+
+
+def _with_codes(session: Session, codes: tuple[str, ...]) -> Session:
+    """The session with these items, where a bottle named none."""
+    pairs = zip(session.bottles, codes, strict=True)
+    bottles = tuple(replace(one, item_code=one.item_code or code) for one, code in pairs)
+    return replace(session, bottles=bottles)

@@ -5,6 +5,7 @@ A household that is written and read again is equal to the one that was written.
 
 from __future__ import annotations
 
+import json
 from collections import defaultdict
 from dataclasses import replace
 from datetime import date
@@ -14,7 +15,7 @@ from sqlmodel import Session, SQLModel, select
 
 from app import clock
 from app import models as m
-from app.changes import Parts, lay_over, with_items_named
+from app.changes import Parts, lay_over, with_items_named, with_kits_by_rule
 from app.changes_rows import read_changes
 from app.convert_ledger import ledger_entry, ledger_row
 from app.convert_rows import (
@@ -69,14 +70,15 @@ def read_household(db: Session, household_id: str, on: date | None = None) -> Ho
     first = _first_parts(db, row)
     changes = read_changes(db, household_id)
     parts = lay_over(first, changes, day)
-    return Household(
+    sessions = _sessions(db, household_id)
+    household = Household(
         id=row.id,
         name=row.name,
         time_zone=row.time_zone,
         items=tuple(parts.items.values()),
         catheters=tuple(parts.catheters.values()),
         supplier=replace(parts.supplier, closures=tuple(parts.closures.values())),
-        sessions=with_items_named(_sessions(db, household_id), first, changes, day),
+        sessions=with_items_named(sessions, first, changes, day),
         ledger=tuple(ledger_entry(one) for one in _rows(db, m.LedgerRow, household_id)),
         orders=_orders(db, household_id),
         pauses=tuple(parts.pauses.values()),
@@ -84,6 +86,7 @@ def read_household(db: Session, household_id: str, on: date | None = None) -> Ho
         care_team=parts.care_team,
         settings=parts.plan,
     )
+    return with_kits_by_rule(household, sessions, first, changes, day)
 
 
 def read_parts(db: Session, household_id: str, on: date) -> Parts:
@@ -160,6 +163,7 @@ def _catheters(db: Session, household_id: str) -> tuple[Catheter, ...]:
             clinical_group=ClinicalGroup(row.clinical_group),
             expected_ml_per_day=row.expected_ml_per_day,
             removed_on=row.removed_on,
+            other_kit_codes=tuple(json.loads(row.other_kits or "[]")),
         )
         for row in _rows(db, m.CatheterRow, household_id)
     )

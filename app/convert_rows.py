@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable
 
 from sqlmodel import Session, SQLModel
@@ -113,6 +114,7 @@ def _contact_row(key: str, duty: str, contact: Contact) -> m.ContactRow:
 
 
 def _catheter_rows(key: str, catheter: Catheter) -> Iterable[SQLModel]:
+    others = catheter.other_kit_codes
     yield m.CatheterRow(
         household_id=key,
         key=catheter.id,
@@ -123,6 +125,7 @@ def _catheter_rows(key: str, catheter: Catheter) -> Iterable[SQLModel]:
         clinical_group=catheter.clinical_group.value,
         expected_ml_per_day=catheter.expected_ml_per_day,
         removed_on=catheter.removed_on,
+        other_kits=json.dumps(others) if others else None,
     )
     for regimen in catheter.regimens:
         yield m.RegimenRow(

@@ -192,7 +192,7 @@ class ItemRow(SQLModel, table=True):
 
 
 class CatheterRow(SQLModel, table=True):
-    """One catheter and the goods it uses."""
+    """One catheter and the goods it uses; `other_kits` is a JSON list of item codes."""
 
     __tablename__ = "catheter"
     __table_args__ = (UniqueConstraint("household_id", "key"),)
@@ -207,6 +207,7 @@ class CatheterRow(SQLModel, table=True):
     clinical_group: str = Field(max_length=32)
     expected_ml_per_day: int | None = None
     removed_on: date | None = None
+    other_kits: str | None = Field(default=None, sa_type=Text)
 
 
 class RegimenRow(SQLModel, table=True):

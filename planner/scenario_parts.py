@@ -9,6 +9,7 @@ from functools import lru_cache
 import holidays
 
 from planner.dates import WEEKDAY_NAMES
+from planner.fitting_kits import OTHER_KITS
 from planner.household import Catheter, ClinicalGroup, Pause, PlanSettings, Site
 from planner.items import ItemKind, SupplyItem
 from planner.refill_rules import known_rules
@@ -58,6 +59,7 @@ def read_catheter(table: Table) -> Catheter | None:
             label=table.text("label"),
             site=table.choice("site", Site),
             kit_code=table.text("kit"),
+            other_kit_codes=table.values(OTHER_KITS, str, "codes of kits"),
             bottle_code=table.text("bottle", None),
             clinical_group=table.choice("clinical_group", ClinicalGroup, ClinicalGroup.UNKNOWN),
             expected_ml_per_day=table.whole("expected_ml_per_day", None),

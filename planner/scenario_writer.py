@@ -10,6 +10,7 @@ from datetime import date, datetime, time
 from typing import TypeVar
 
 from planner.dates import WEEKDAY_NAMES
+from planner.fitting_kits import OTHER_KITS
 from planner.household import Catheter, Household, Pause, PlanSettings
 from planner.items import SupplyItem
 from planner.ledger import (
@@ -186,6 +187,7 @@ def _catheters(catheters: Sequence[Catheter]) -> list[str]:
             "label": one.label,
             "site": one.site.value,
             "kit": one.kit_code,
+            OTHER_KITS: list(one.other_kit_codes) or None,
             "bottle": one.bottle_code,
             "clinical_group": _unless(one.clinical_group.value, "unknown"),
             "expected_ml_per_day": one.expected_ml_per_day,

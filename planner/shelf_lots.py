@@ -1,10 +1,10 @@
-"""Lots on a shelf, and the order in which they are used."""
+"""Lots on a shelf, the order in which they are used, and counts that found other numbers."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
 from planner.ledger import Place
 
@@ -32,6 +32,16 @@ class ShelfLot:
     def is_expired(self, day: date) -> bool:
         """Whether their use-by date has passed."""
         return self.expires_on is not None and self.expires_on < day
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CountDifference:
+    """A count that did not match the record: counted minus recorded. [units]"""
+
+    at: datetime
+    item_code: str
+    recorded: int
+    counted: int
 
 
 def by_date(lot: ShelfLot) -> tuple[date, str]:

@@ -6,9 +6,10 @@ their own moment, so the order of typing never matters.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
+from types import MappingProxyType
 
 from planner.consumption import KitsAtHand, items_opened
 from planner.dates import end_of_day, in_any
@@ -29,21 +30,12 @@ from planner.ledger import (
     WrongReturn,
 )
 from planner.sessions import Session
-from planner.shelf_lots import ShelfLot, by_date, by_item_and_date, kits_by_use
+from planner.shelf_lots import CountDifference, ShelfLot, by_date, by_item_and_date, kits_by_use
 from planner.wrong_goods import WrongGoods
 
+_AS_RECORDED: Mapping[str, tuple[Session, Catheter]] = MappingProxyType({})
 _AT_HOME_FIRST = (Place.HOME, Place.BAG)
 _BAG_FIRST = (Place.BAG, Place.HOME)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CountDifference:
-    """A count that did not match the record: counted minus recorded. [units]"""
-
-    at: datetime
-    item_code: str
-    recorded: int
-    counted: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,8 +84,9 @@ class Shelf:
 
     def away_units(self, item_code: str) -> int:
         """Units in the travel bag that may be used. [units]"""
-        bag = self.lots_of(item_code, Place.BAG)
-        return sum(lot.units for lot in bag if lot.is_usable(self.on))
+        return sum(
+            one.units for one in self.lots_of(item_code, Place.BAG) if one.is_usable(self.on)
+        )
 
     def expired_units(self, item_code: str) -> int:
         """Units past their date, recalled ones left out. [units]"""
@@ -116,6 +109,21 @@ def shelf_on(household: Household, day: date) -> Shelf:
 def shelf_at(household: Household, moment: datetime) -> Shelf:
     """Add up the ledger and the sessions up to and including a moment."""
     return _shelf_before(household, moment + timedelta.resolution, moment.date())
+
+
+def items_taken(
+    household: Household, as_then: Mapping[str, tuple[Session, Catheter]] = _AS_RECORDED
+) -> dict[str, tuple[str, ...]]:
+    """Item codes that each session took from the shelf, one for each bottle, by its id.
+
+    Args:
+        household: the record; sessions that were taken back took nothing.
+        as_then: sessions that go by other words, or another catheter, than the record has.
+    """
+    builder = _ShelfBuilder(household, as_then)
+    for event in _in_order(household, datetime.max):
+        builder.apply(event)
+    return builder.opened
 
 
 def units_that_can_go(household: Household, entry: LeavingEntry) -> int:
@@ -178,8 +186,12 @@ def _in_order(household: Household, before: datetime) -> Iterator[Session | Stan
 class _ShelfBuilder:
     """Lots in the making. Kept private: callers see frozen values only."""
 
-    def __init__(self, household: Household) -> None:
+    def __init__(
+        self, household: Household, as_then: Mapping[str, tuple[Session, Catheter]] = _AS_RECORDED
+    ) -> None:
         self._household = household
+        self._as_then = as_then
+        self.opened: dict[str, tuple[str, ...]] = {}
         self._lots: list[ShelfLot] = []
         self._differences: list[CountDifference] = []
         self._missing: dict[str, int] = {}
@@ -223,11 +235,14 @@ class _ShelfBuilder:
     def _use(self, session: Session) -> None:
         day = session.drained_on
         catheter = self._household.catheter(session.catheter_id)
+        session, catheter = self._as_then.get(session.id, (session, catheter))
         loose = self._usable(catheter.bottle_code, day) if catheter.bottle_code else 0
         is_away = in_any(day, self._household.pauses_of(catheter.id))
         places = _BAG_FIRST if is_away else _AT_HOME_FIRST
         kits = self._kits_at_hand(catheter, session, places)
-        for code in items_opened(session, catheter, loose_bottles=loose, kits=kits):
+        codes = items_opened(session, catheter, loose_bottles=loose, kits=kits)
+        self.opened[session.id] = codes
+        for code in codes:
             self._use_up(code, 1, day, places=places)
 
     def _kits_at_hand(

@@ -13,6 +13,7 @@ from sqlmodel import Session, SQLModel
 from app.convert import read_household, write_household
 from app.db import open_session, transaction
 from planner.household import ClinicalGroup, Pause, PlanSettings
+from planner.items import ItemKind, SupplyItem
 from planner.ledger import (
     Count,
     Departure,
@@ -73,11 +74,17 @@ def test_every_field_that_may_be_set_reads_back_equal(engine: Engine) -> None:
             ordered_by="Dr Who Ever",
         ),
     )
+    others = (
+        SupplyItem(code='K-"1000"', name="Kit, litre", kind=ItemKind.KIT, capacity_ml=1000),
+        SupplyItem(code="K,700", name="Kit, 0.7 litre", kind=ItemKind.KIT, capacity_ml=700),
+    )
     household = replace(
         plain,
+        items=(*plain.items, *others),
         catheters=(
             replace(
                 plain.catheters[0],
+                other_kit_codes=tuple(one.code for one in others),
                 regimens=regimens,
                 clinical_group=ClinicalGroup.TRAPPED_LUNG,
                 expected_ml_per_day=180,

@@ -10,12 +10,13 @@ from sqlalchemy.exc import DBAPIError
 from sqlmodel import Session, SQLModel
 
 from app.access import HouseholdAccess
-from app.db import create_tables
+from app.convert import read_household, write_household
+from app.db import create_tables, open_session, transaction
 from app.feed_filter import FeedFilter
 from app.models import FeedRow
 from app.queries import open_feed
 from app.services_feeds import make_feed_address, shown_by
-from tests.app.data_builders import UTC_NOW
+from tests.app.data_builders import UTC_NOW, make_household
 
 ADDED = ("least_urgency", "entry_kinds", "supplier_name")
 
@@ -55,6 +56,18 @@ def test_one_missing_column_is_enough(engine: Engine) -> None:
         connection.exec_driver_sql("ALTER TABLE feed DROP COLUMN supplier_name")
     create_tables(engine)
     assert columns_of(engine, "feed") == whole
+
+
+def test_catheters_of_an_older_database_have_no_other_kits(engine: Engine) -> None:
+    household = make_household()
+    with transaction(engine) as db:
+        write_household(db, household)
+    with engine.begin() as connection:
+        connection.exec_driver_sql("ALTER TABLE catheter DROP COLUMN other_kits")
+    create_tables(engine)
+    assert columns_of(engine, "catheter")["other_kits"]
+    with open_session(engine) as db:
+        assert read_household(db, household.id) == household
 
 
 def test_making_tables_again_changes_nothing(

@@ -12,7 +12,7 @@ from sqlmodel import Session, select
 from app.access import HouseholdAccess, enter_agency, enter_household
 from app.changes import Subject
 from app.changes_rows import noted_changes
-from app.convert import read_household
+from app.convert import ledger_row, read_household
 from app.errors import InvalidInput, NotFound
 from app.models import AccountRow, HouseholdRow
 from app.models_settings import SettingChangeRow
@@ -33,8 +33,9 @@ from app.services_settings import (
 from app.writing import Request, Saved
 from planner.household import Household, Pause
 from planner.items import ItemKind
-from planner.ledger import Count
+from planner.ledger import Count, Receipt
 from planner.regimen import Pattern, Regimen
+from planner.stock import items_taken, shelf_on
 from planner.supply import AuthorizedQuantity, Closure, Contact
 from tests.app.data_builders import BOTTLE, KIT, NOW, TODAY
 
@@ -118,6 +119,36 @@ def test_sessions_keep_the_kit_of_their_own_day(db: Session, request_: Request) 
     assert later.catheters[0].kit_code == "K-LITRE"
     assert {one.bottles[0].item_code for one in later.sessions} == {KIT}
     assert {one.bottles[0].item_code for one in read(db).sessions} == {None}
+
+
+def test_sessions_keep_the_rule_of_their_own_day(db: Session, request_: Request) -> None:
+    """Kits left over fit for some days; what was opened then stays as the rule said then."""
+    new = {"code": "K-LITRE", "name": "Kit, litre", "kind": ItemKind.KIT, "capacity_ml": 1000}
+    began = date(2026, 2, 25)
+    set_fields(
+        request_, Subject.ITEM, new | {"units_per_box": 5}, starts_on=began, target="K-LITRE"
+    )
+    goods = tuple(
+        Receipt(id=f"late{n}", at=at, item_code="K-LITRE", units=2, lot=f"N{n}")
+        for n, at in enumerate((datetime(2026, 2, 1), datetime(2026, 3, 3)))
+    )
+    for one in goods:
+        db.add(ledger_row("home", one))
+    db.commit()
+    one_kit = {"kit_code": "K-LITRE", "other_kit_codes": (KIT,)}
+    set_fields(request_, Subject.CATHETER, one_kit, starts_on=began, target="right")
+    during = read(db)
+    assert {one.bottles[0].item_code for one in during.sessions if one.drained_on < began} == {KIT}
+    since = [one for one in during.sessions if one.drained_on >= began]
+    assert {one.bottles[0].item_code for one in since} == {None}
+    taken = items_taken(during)
+    # The half-litre kits have a date, so that they go before those without one.
+    assert [taken[one.id] for one in since] == [(KIT,)] * len(since)
+
+    set_fields(request_, Subject.CATHETER, {"other_kit_codes": ()}, starts_on=TODAY, target="right")
+    after = read(db)
+    assert [one.bottles[0].item_code for one in after.sessions] == [KIT] * len(after.sessions)
+    assert shelf_on(after, TODAY) == shelf_on(during, TODAY)
 
 
 @pytest.mark.parametrize(

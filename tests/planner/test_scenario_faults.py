@@ -84,11 +84,30 @@ SENTENCES = {
         spoilt("format = 1", "format = 1\nas_off = 2026-03-08"),
         "as_off is unknown: there is no such field (did you mean as_of?).",
     ),
+    "the ordered kit among the others": (
+        spoilt('kit = "K5"', 'kit = "K5"\nother_kits = ["K5"]'),
+        ("catheters[1].other_kits is K5: it is the kit that is ordered; name other kits only."),
+    ),
+    "an unknown other kit": (
+        spoilt('kit = "K5"', 'kit = "K5"\nother_kits = ["K6"]'),
+        (
+            "catheters[1].other_kits.item is K6: no such item; correct the code or add it (known: "
+            "K5)."
+        ),
+    ),
+    "other kits without brackets": (
+        spoilt('kit = "K5"', 'kit = "K5"\nother_kits = "K6"'),
+        'catheters[1].other_kits is "K6": write a list of codes of kits in brackets.',
+    ),
+    "an other kit that is no text": (
+        spoilt('kit = "K5"', 'kit = "K5"\nother_kits = [6]'),
+        "catheters[1].other_kits[1] is 6: list codes of kits only.",
+    ),
     "a key like none": (
         spoilt('id = "c"', 'id = "c"\nzzz = 1'),
         (
             "catheters[1].zzz is unknown: there is no such field; known: id, label, site, kit, "
-            "bottle, clinical_group, expected_ml_per_day, removed_on, regimens."
+            "other_kits, bottle, clinical_group, expected_ml_per_day, removed_on, regimens."
         ),
     ),
     "a syntax error": (

@@ -72,9 +72,15 @@ codes = st.sampled_from(CODES)
 ITEMS = (
     SupplyItem(code="K1", name='Kit "one"', kind=ItemKind.KIT, capacity_ml=500, units_per_box=10),
     SupplyItem(code="K2", name="Kit \\ two", kind=ItemKind.KIT, capacity_ml=1000),
+    SupplyItem(code="K3", name="Kit, três", kind=ItemKind.KIT, capacity_ml=500),
+    SupplyItem(code="K4", name="Kit 'four'", kind=ItemKind.KIT, capacity_ml=700),
+    SupplyItem(code="K5", name="Kit # five", kind=ItemKind.KIT, capacity_ml=1000),
     SupplyItem(code="B1", name="Bottle", kind=ItemKind.BOTTLE, capacity_ml=600, units_per_box=5),
     SupplyItem(code="D1", name="Dressing", kind=ItemKind.DRESSING),
 )
+
+OTHERS = {"left": ((), ("K3",), ("K4", "K3")), "right": ((), ("K5",))}
+"""Kits of other sizes that fit each catheter."""
 
 contacts = st.builds(Contact, name=texts, phone=maybe_texts)
 regimens = st.one_of(
@@ -114,6 +120,7 @@ def catheter(name: str) -> st.SearchStrategy[Catheter]:
         ).map(tuple),
         kit_code=st.sampled_from(("K1", "K2")),
         bottle_code=st.sampled_from((None, "B1")),
+        other_kit_codes=st.sampled_from(OTHERS[name]),
         clinical_group=st.sampled_from(ClinicalGroup),
         expected_ml_per_day=st.one_of(st.none(), st.integers(1, 5000)),
         removed_on=st.one_of(st.none(), later_days),
