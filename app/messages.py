@@ -134,6 +134,14 @@ ENGLISH: dict[str, Message] = {
     "risk-before-open-delivery": (
         "Supplies may run out before the delivery due on {usual_on}. The chance is {risk}."
     ),
+    "short-before-delivery-unlikely": (
+        "Supplies will very likely last until an order placed now comes. The chance that they "
+        "run out first is {risk}. That is more than your plan accepts."
+    ),
+    "risk-before-open-delivery-unlikely": (
+        "Supplies will very likely last until the delivery due on {usual_on}. The chance that "
+        "they run out first is {risk}. That is more than your plan accepts."
+    ),
     "nothing-to-order": "There is enough for as far ahead as this plan looks.",
     "reason-order-by": "An order placed by {order_by} should arrive in time.",
     "delivery-overdue": "An order has not come on the day it was due.",

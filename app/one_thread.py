@@ -12,7 +12,7 @@ from contextlib import closing
 from functools import cache, wraps
 from typing import Annotated, Any, get_args, get_origin, get_type_hints
 
-from fastapi import APIRouter, FastAPI, Request
+from fastapi import APIRouter, FastAPI, HTTPException, Request
 from fastapi.concurrency import run_in_threadpool
 from fastapi.params import Depends
 from fastapi.routing import APIRoute
@@ -52,7 +52,7 @@ def in_one_thread(handler: Handler) -> Callable[..., Any]:
     def run(request: Request, values: dict[str, Any], form: FormData | None = None) -> object:
         if any("\0" in str(part) for part in request.path_params.values()):
             # No id has it, and PostgreSQL takes no text with it.
-            raise NotFound
+            raise HTTPException(NotFound.status)
         with closing(open_session(request.app.state.engine)) as db:
             found: dict[Need, Any] = {get_session: db, get_open_form: form}
             given = {name: _find(need, request, found) for name, need in needs.items()}

@@ -26,6 +26,7 @@ from app.reminder_words import (
 from planner.household import Household
 from planner.ledger import Receipt
 from planner.results import Plan, ReasonCode, Urgency
+from planner.signs import misses_protection
 from planner.supply import OrderStatus
 
 APPROACHING_DAYS = 3
@@ -194,11 +195,10 @@ def _kinds_and_orders(
 ) -> Iterator[tuple[ReminderKind, str | None]]:
     if plan.urgency is Urgency.RESTING:
         return
-    is_short = plan.urgency is Urgency.SHORT
-    if ReminderKind.RISK in wanted and is_short:
+    told = ReminderKind.RISK in wanted and misses_protection(plan)
+    if told:
         yield ReminderKind.RISK, None
-    # A shelf that is short has one message, not two.
-    told = ReminderKind.RISK in wanted and is_short
+    # A shelf that may run out has one message, not two.
     if ReminderKind.ORDER_BY in wanted and _order_by_is_near(plan) and not told:
         yield ReminderKind.ORDER_BY, None
     if ReminderKind.DELIVERY_LATE in wanted:

@@ -17,6 +17,7 @@ from app.messages import message
 from planner.household import Household
 from planner.items import ItemKind
 from planner.results import Fact, OrderProposal, Plan, Reason, ReasonCode, RunOut, Urgency
+from planner.signs import SHORT_CHANCE
 from planner.supply import Contact
 
 STANDING_CAUTION = message("caution")
@@ -325,8 +326,9 @@ def joined(parts: list[str], language: str | None = None) -> str:
 def call_texts(plan: Plan, names: Names, language: str | None = None) -> tuple[str, ...]:
     """Whom to call when the shelf runs short; empty when nobody needs a call now."""
     if plan.urgency is not Urgency.SHORT:
-        overdue = plan.reason(ReasonCode.DELIVERY_OVERDUE) is not None
-        return (_call("call-where-is-it", names, language, plan),) if overdue else ()
+        asks = (ReasonCode.DELIVERY_OVERDUE, ReasonCode.RISK_BEFORE_OPEN_DELIVERY)
+        must_ask = any(one.code in asks for one in plan.reasons)
+        return (_call("call-where-is-it", names, language, plan),) if must_ask else ()
     opens_on = plan.order.order_by_on
     waiting = plan.next_delivery.order_id is not None and not plan.order.too_late
     first = "call-where-is-it" if waiting else "call-express"
@@ -369,6 +371,7 @@ _COUNTED = {
     "per_days": "days",
     "days": "days",
 }
+_MISSED = (ReasonCode.SHORT_BEFORE_DELIVERY, ReasonCode.RISK_BEFORE_OPEN_DELIVERY)
 _IN_UNITS = ("units", "recorded", "counted", "authorized_units")
 
 
@@ -384,6 +387,9 @@ def reason_text(reason: Reason, names: Names, *, today: date, language: str | No
     code, facts = reason.code.value, reason.facts
     if reason.code is ReasonCode.ORDER_BY:
         code = "reason-order-by"
+    risk = facts.get("risk")
+    if reason.code in _MISSED and isinstance(risk, float) and risk <= SHORT_CHANCE:
+        code += "-unlikely"
     if reason.code is ReasonCode.AWAY and facts.get("home_on") is None:
         code = "away-open"
     if reason.code is ReasonCode.LEANS_ON_STARTING_EXPECTATION and not facts.get("sessions"):

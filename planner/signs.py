@@ -12,14 +12,23 @@ from planner.dates import in_any
 from planner.household import Catheter, Household
 from planner.outlook import all_forecasts, describe, describe_use
 from planner.reorder_facts import ReorderFacts
-from planner.results import NextDelivery, OrderProposal, Reason, ReasonCode, Urgency
+from planner.results import NextDelivery, OrderProposal, Plan, Reason, ReasonCode, Urgency
 from planner.runout import ShelfRunOut
 from planner.stock import Shelf
 
 DRY_IN_A_ROW = 3
 FEW_SESSIONS = 6
 RECENT_COUNT_DAYS = 30
+SHORT_CHANCE = 0.05
+"""A shelf is called short only where running out first is likelier than this, or than accepted.
+
+References:
+    Mastrandrea MD et al., Guidance note for lead authors of the IPCC fifth assessment report on
+    consistent treatment of uncertainties, 2010, table 1: up to 5 percent is "extremely unlikely"
+    (from memory).
+"""
 SOON_DAYS = 7
+_MISSED = (ReasonCode.SHORT_BEFORE_DELIVERY, ReasonCode.RISK_BEFORE_OPEN_DELIVERY)
 
 
 def urgency(
@@ -28,7 +37,11 @@ def urgency(
     """How soon somebody has to act."""
     if not _in_use(household, facts.as_of):
         return Urgency.RESTING
-    if order.too_late or (delivery.order_id and delivery.risk > facts.allowed_risk):
+    risk = max(
+        order.risk_if_ordered_today if order.too_late else 0.0,
+        delivery.risk if delivery.order_id else 0.0,
+    )
+    if risk > max(facts.allowed_risk, SHORT_CHANCE):
         return Urgency.SHORT
     if order.order_by_on is None or not order.lines:
         return Urgency.STEADY
@@ -37,6 +50,14 @@ def urgency(
     if order.order_by_on <= facts.as_of + timedelta(days=SOON_DAYS):
         return Urgency.ORDER_SOON
     return Urgency.STEADY
+
+
+def misses_protection(plan: Plan) -> bool:
+    """Whether supplies are likelier to run out before goods can come than the household accepts.
+
+    It is so for every short shelf, and for others that only miss what was wished for.
+    """
+    return plan.urgency is Urgency.SHORT or any(one.code in _MISSED for one in plan.reasons)
 
 
 def household_signs(

@@ -128,6 +128,16 @@ PLANS: dict[str, Message] = {
         "Das Material kann vor der Lieferung am {usual_on} ausgehen. "
         "Die Wahrscheinlichkeit ist {risk}."
     ),
+    "short-before-delivery-unlikely": (
+        "Das Material reicht sehr wahrscheinlich, bis eine Bestellung von heute da ist. "
+        "Die Wahrscheinlichkeit, dass es vorher ausgeht, ist {risk}. "
+        "Das ist mehr, als Ihr Plan zulässt."
+    ),
+    "risk-before-open-delivery-unlikely": (
+        "Das Material reicht sehr wahrscheinlich bis zur Lieferung am {usual_on}. "
+        "Die Wahrscheinlichkeit, dass es vorher ausgeht, ist {risk}. "
+        "Das ist mehr, als Ihr Plan zulässt."
+    ),
     "nothing-to-order": "Es ist genug da, so weit dieser Plan vorausschaut.",
     "reason-order-by": "Eine Bestellung bis {order_by} sollte rechtzeitig da sein.",
     "delivery-overdue": "Eine Bestellung ist am erwarteten Tag nicht gekommen.",

@@ -29,7 +29,7 @@ NAMES = wording.Names(
 
 FACTS: dict[ReasonCode, dict[str, Fact]] = {
     ReasonCode.SHORT_BEFORE_DELIVERY: {"risk": 0.25, "order_on": date(2026, 3, 9)},
-    ReasonCode.RISK_BEFORE_OPEN_DELIVERY: {"risk": 0.05, "usual_on": date(2026, 3, 10)},
+    ReasonCode.RISK_BEFORE_OPEN_DELIVERY: {"risk": 0.1, "usual_on": date(2026, 3, 10)},
     ReasonCode.ORDER_BY: {"order_by": date(2026, 3, 12)},
     ReasonCode.NOTHING_TO_ORDER: {},
     ReasonCode.DELIVERY_OVERDUE: {"order": "o3"},
@@ -131,7 +131,7 @@ def test_sentences_agree_with_their_number() -> None:
 
 def test_dates_chances_and_contacts_are_put_into_words() -> None:
     assert said(ReasonCode.RISK_BEFORE_OPEN_DELIVERY) == (
-        "Supplies may run out before the delivery due on Tue 10 March. The chance is about 1 in 20."
+        "Supplies may run out before the delivery due on Tue 10 March. The chance is about 1 in 10."
     )
     assert "Tarnbrook Home Supplies (01632 960104)" in said(ReasonCode.RECALLED_ON_SHELF)
     assert "the Larkfield nurses (01632 960220)" in said(ReasonCode.ABOVE_AUTHORIZED)
@@ -213,6 +213,23 @@ def test_the_last_covered_day_is_the_day_before_the_run_out() -> None:
     last = wording.day_text(plan.run_out.expected_on - timedelta(days=1), today=TODAY)
     assert wording.lasts_text(plan) == f"They will probably last through {last}."
     assert wording.headline(plan) == f"Supplies for {plan.run_out.expected_days} days"
+
+
+def test_what_is_very_unlikely_is_not_said_like_a_shelf_that_runs_short() -> None:
+    missed = Reason.because(ReasonCode.SHORT_BEFORE_DELIVERY, risk=1 / 75, order_on=TODAY)
+    assert wording.reason_text(missed, NAMES, today=TODAY) == (
+        "Supplies will very likely last until an order placed now comes. The chance that they "
+        "run out first is about 1 in 75. That is more than your plan accepts."
+    )
+    day = {"usual_on": date(2026, 3, 10)}
+    waiting = Reason.because(ReasonCode.RISK_BEFORE_OPEN_DELIVERY, risk=0.05, **day)
+    said = wording.reason_text(waiting, NAMES, today=TODAY)
+    assert said.startswith("Supplies will very likely last until the delivery due on Tue 10 March.")
+    plan = replace(plan_with(30), reasons=(waiting,))
+    assert plan.urgency is not Urgency.SHORT
+    assert wording.call_texts(plan, NAMES) == (
+        "Call Tarnbrook Home Supplies (01632 960104) and ask when the order will come.",
+    )
 
 
 def test_an_empty_shelf_is_said_plainly() -> None:

@@ -13,6 +13,7 @@ from planner.ledger import Recall
 from planner.plan import make_plan, make_plans
 from planner.results import Plan, ReasonCode, Urgency
 from planner.sessions import BottleUse, LossReason
+from planner.signs import SHORT_CHANCE, misses_protection
 from tests.builders import (
     GLOVES,
     KIT,
@@ -21,6 +22,7 @@ from tests.builders import (
     counted,
     day,
     make_household,
+    make_order,
     make_session,
     moment,
     receipt,
@@ -51,6 +53,49 @@ def test_urgency_follows_the_order_date() -> None:
     ranks = [order.index(one) for one in seen]
     assert ranks == sorted(ranks)
     assert set(seen) == {Urgency.SHORT, Urgency.ORDER_NOW, Urgency.ORDER_SOON, Urgency.STEADY}
+
+
+def new_household(kits: int, **changes: Any) -> Plan:  # noqa: ANN401
+    """Nothing learned yet, so that the plan leans on the starting expectation."""
+    settings = {"horizon_days": 60, "cover_days": 21}
+    return plan(ledger=stocked(kits), sessions=(), settings=settings, **changes)
+
+
+def test_running_short_is_said_only_where_it_is_not_extremely_unlikely() -> None:
+    found = {kits: new_household(kits) for kits in range(4, 10)}
+    late = [one for one in found.values() if one.order.too_late]
+    assert len(late) == 5
+    for one in late:
+        risk = one.order.risk_if_ordered_today
+        assert risk > 0.01
+        assert one.urgency is (Urgency.SHORT if risk > SHORT_CHANCE else Urgency.ORDER_NOW)
+        # Whatever the sign, what the plan cannot keep is said with its chance.
+        missed = one.reason(ReasonCode.SHORT_BEFORE_DELIVERY)
+        assert missed is not None
+        assert missed.facts["risk"] == risk
+        assert misses_protection(one)
+    assert {one.urgency for one in late} == {Urgency.SHORT, Urgency.ORDER_NOW}
+    assert not misses_protection(found[9])
+
+
+def test_a_household_that_accepts_more_is_short_above_what_it_accepts() -> None:
+    settings = {"horizon_days": 60, "cover_days": 21, "protection": 0.9}
+    for kits in range(4, 10):
+        found = plan(ledger=stocked(kits), sessions=(), settings=settings)
+        is_short = found.order.risk_if_ordered_today > 0.1
+        assert (found.urgency is Urgency.SHORT) == is_short == found.order.too_late
+
+
+def test_an_open_order_that_very_likely_comes_in_time_is_no_running_short() -> None:
+    seen = set()
+    for kits in range(3, 9):
+        found = new_household(kits, orders=(make_order(9),))
+        risk = found.next_delivery.risk
+        assert (found.urgency is Urgency.SHORT) == (risk > SHORT_CHANCE), kits
+        missed = found.reason(ReasonCode.RISK_BEFORE_OPEN_DELIVERY)
+        assert (missed is not None) == (risk > 0.01) == misses_protection(found)
+        seen.add((found.urgency is Urgency.SHORT, missed is not None))
+    assert seen == {(True, True), (False, True), (False, False)}
 
 
 def test_days_away_and_removal_rest_the_household() -> None:
