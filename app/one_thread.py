@@ -12,7 +12,7 @@ from contextlib import closing
 from functools import cache, wraps
 from typing import Annotated, Any, get_args, get_origin, get_type_hints
 
-from fastapi import APIRouter, FastAPI, HTTPException, Request
+from fastapi import APIRouter, FastAPI, Request
 from fastapi.concurrency import run_in_threadpool
 from fastapi.params import Depends
 from fastapi.routing import APIRoute
@@ -50,9 +50,6 @@ def in_one_thread(handler: Handler) -> Callable[..., Any]:
     needs = {name: need for name, hint in hints.items() if (need := _need_of(hint)) is not None}
 
     def run(request: Request, values: dict[str, Any], form: FormData | None = None) -> object:
-        if any("\0" in str(part) for part in request.path_params.values()):
-            # No id has it, and PostgreSQL takes no text with it.
-            raise HTTPException(NotFound.status)
         with closing(open_session(request.app.state.engine)) as db:
             found: dict[Need, Any] = {get_session: db, get_open_form: form}
             given = {name: _find(need, request, found) for name, need in needs.items()}
@@ -117,6 +114,14 @@ def _find(need: Need, request: Request, found: dict[Need, Any]) -> Any:  # noqa:
             if part is not None:
                 given[name] = _find(part, request, found)
             else:
-                given[name] = request if name == _REQUEST else request.path_params[name]
+                given[name] = request if name == _REQUEST else _id_in_path(request, name)
         found[need] = need(**given)
     return found[need]
+
+
+def _id_in_path(request: Request, name: str) -> str:
+    found: str = request.path_params[name]
+    if "\0" in found:
+        # No id has it, and PostgreSQL takes no text with it.
+        raise NotFound
+    return found
