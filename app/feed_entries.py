@@ -299,7 +299,11 @@ def _next_count_on(household: Household, today: date) -> date:
 
 def _use_first(words: Words) -> Iterator[FeedEntry]:
     today = words.plan.as_of
-    codes = [code for one in words.plan.shelves for code in (one.kit_code, one.bottle_code)]
+    codes = [
+        code
+        for one in words.plan.shelves
+        for code in (*one.other_kit_codes, one.kit_code, one.bottle_code)
+    ]
     shelf = shelf_on(words.household, today)
     lots = [lot for code in dict.fromkeys(codes) if code for lot in shelf.usable_lots(code)]
     soonest = min((lot.expires_on for lot in lots if lot.expires_on is not None), default=None)

@@ -54,7 +54,7 @@ def _within_room(
     most = household.settings.most_units_at_home
     if most is None:
         return lines, ()
-    codes = {one.kit_code for one in household.catheters}
+    codes = {code for one in household.catheters for code in one.kits_that_fit}
     codes |= {one.bottle_code for one in household.catheters if one.bottle_code is not None}
     here = sum(shelf.usable_units(code) for code in codes)
     here += sum(order.units.get(code, 0) for order in coming for code in codes)

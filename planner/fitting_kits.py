@@ -7,7 +7,7 @@ the same date, the others go before the ordered one, in the order in which they 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Protocol
 
 from planner.errors import Fault, InvalidValue
@@ -37,6 +37,11 @@ class UsesKits(Protocol):
 def in_order_of_use(one: UsesKits) -> tuple[str, ...]:
     """Codes of all kits that fit, as they go where their dates do not decide."""
     return (*one.other_kit_codes, one.kit_code)
+
+
+def others_on_shelf(catheters: Iterable[UsesKits]) -> tuple[str, ...]:
+    """Codes of the other kits that serve catheters of one shelf, each once, in their order."""
+    return tuple(dict.fromkeys(code for one in catheters for code in one.other_kit_codes))
 
 
 def require_others(kit_code: str, other_kit_codes: Sequence[str]) -> None:

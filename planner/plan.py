@@ -10,6 +10,7 @@ from datetime import date, time, timedelta
 
 from planner import signs
 from planner.delivery import SupplierCalendar, learn_lateness, likely_latest, most_likely
+from planner.fitting_kits import others_on_shelf
 from planner.household import Household, refuse_future
 from planner.normal import Floats
 from planner.outlook import all_forecasts, describe, describe_left, describe_use, forecast_shelves
@@ -204,14 +205,16 @@ def _delivery_reasons(
 
 def _shelf_plan(one: ShelfRunOut, shelf: Shelf, protection: float) -> ShelfPlan:
     forecast = one.forecast
+    others = others_on_shelf(each.catheter for each in forecast.catheters)
     return ShelfPlan(
         kit_code=forecast.kit_code,
         bottle_code=forecast.bottle_code,
-        usable_kits=shelf.usable_units(forecast.kit_code),
+        usable_kits=sum(lot.units for lot in shelf.kits_in_order(forecast.kit_code, others)),
         usable_bottles=shelf.usable_units(forecast.bottle_code) if forecast.bottle_code else 0,
         run_out=run_out(shelf.on, one.at_home.by_day, protection),
         kits_left=describe_left(one.at_home.kits_left),
         use=describe_use(one.use),
+        other_kit_codes=others,
     )
 
 
@@ -225,7 +228,7 @@ def _on_hand(
         yield ItemOnHand(
             item_code=item.code,
             usable=shelf.usable_units(item.code),
-            expiring_before_use=signs.expiring_unused(item.code, shelves),
+            expiring_before_use=signs.expiring_unused(item.code, shelf, shelves),
             expired=shelf.expired_units(item.code),
             recalled=shelf.recalled_units(item.code),
             away=shelf.away_units(item.code),

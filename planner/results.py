@@ -124,9 +124,12 @@ class ShelfPlan:
     """Goods that serve the same catheters: one kit and its loose bottle.
 
     Attributes:
+        kit_code: the kit that is ordered.
+        usable_kits: of every size that fits. [units]
         run_out: with the goods at home only.
         kits_left: kits still there by day, none after the run-out.
         use: expected use of these goods, whether they are there or not.
+        other_kit_codes: kits of other sizes that are used as well and never ordered.
     """
 
     kit_code: str
@@ -136,6 +139,7 @@ class ShelfPlan:
     run_out: RunOut
     kits_left: KitsLeft
     use: UseByDay
+    other_kit_codes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

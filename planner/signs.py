@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 
 from planner.dates import in_any
+from planner.fitting_kits import others_on_shelf
 from planner.household import Catheter, Household
 from planner.outlook import all_forecasts, describe, describe_use
 from planner.reorder_facts import ReorderFacts
@@ -136,7 +137,7 @@ def _shelf_signs(
             (ReasonCode.EXPIRED_ON_SHELF, shelf.expired_units(item.code)),
             (ReasonCode.RECALLED_ON_SHELF, shelf.recalled_units(item.code)),
             (ReasonCode.RECORD_BELOW_ZERO, shelf.missing.get(item.code, 0)),
-            (ReasonCode.EXPIRES_BEFORE_USE, expiring_unused(item.code, shelves)),
+            (ReasonCode.EXPIRES_BEFORE_USE, expiring_unused(item.code, shelf, shelves)),
         )
         for code, units in numbers:
             if units:
@@ -158,12 +159,31 @@ def _shelf_signs(
             )
 
 
-def expiring_unused(code: str, shelves: tuple[ShelfRunOut, ...]) -> int:
-    """Units of an item that will probably pass their date unused."""
+def expiring_unused(code: str, shelf: Shelf, shelves: tuple[ShelfRunOut, ...]) -> int:
+    """Units of an item that will probably pass their date unused.
+
+    Of kits of several sizes each has its part by the units that have a date in the horizon,
+    which is exact where only one size has any.
+    """
     units = 0.0
     for one in shelves:
-        if code == one.forecast.kit_code:
-            units += one.at_home.kits_expired
-        elif code == one.forecast.bottle_code:
+        if code == one.forecast.bottle_code:
             units += one.at_home.bottles_expired
+        elif one.at_home.kits_expired:
+            units += one.at_home.kits_expired * _part_of_dated(code, shelf, one)
     return round(units)
+
+
+def _part_of_dated(code: str, shelf: Shelf, one: ShelfRunOut) -> float:
+    """Part of a shelf's kits with a date in the horizon that are of this item. [fraction]"""
+    others = others_on_shelf(each.catheter for each in one.forecast.catheters)
+    end = shelf.on + timedelta(days=len(one.use.bottles))
+    dated = {
+        kit: sum(
+            lot.units
+            for lot in shelf.usable_lots(kit)
+            if lot.expires_on is not None and lot.expires_on < end
+        )
+        for kit in (*others, one.forecast.kit_code)
+    }
+    return dated.get(code, 0) / max(sum(dated.values()), 1)

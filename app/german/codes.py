@@ -142,6 +142,7 @@ FILE_WORDS: dict[str, str] = {
     "a whole number": "eine ganze Zahl",
     "a number": "eine Zahl",
     "whole numbers": "ganze Zahlen",
+    "codes of kits": "Nummern von Sets",
     'weekdays such as "MO"': 'Wochentage wie "MO"',
     "true or false": "true oder false",
     "a date such as 2026-03-08, without quotes": (
