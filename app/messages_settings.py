@@ -60,7 +60,8 @@ ENGLISH_SETTINGS: dict[str, Message] = {
     # Items.
     "item-line": "{holds}{per_box} in a box",
     "item-holds": "Holds {volume}, ",
-    "uses-kit": "Each session opens: {item}",
+    "uses-kit": "The kit you order: {item}",
+    "uses-others": "Fit as well, and are used up: {items}",
     "uses-bottle": "When its bottle is full: {item}",
     "uses-kits-only": "When its bottle is full: another kit",
     "allowed-none": "No limit is written down.",
@@ -121,6 +122,7 @@ ENGLISH_SETTINGS: dict[str, Message] = {
     "field-contact": "whom to call",
     "field-site": "site",
     "field-kit_code": "kit",
+    "field-other_kit_codes": "other kits that fit",
     "field-bottle_code": "loose bottle",
     "field-clinical_group": "group",
     "field-expected_ml_per_day": "expected mL a day",

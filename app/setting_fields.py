@@ -17,7 +17,7 @@ class Field:
     """One field of a form.
 
     Attributes:
-        kind: text, number, date, time, tel, choice, radio, weekdays or hidden.
+        kind: text, number, date, time, tel, choice, radio, ticks, weekdays or hidden.
         label: what the page asks; `short` is what a fault calls it.
         fold: fields that follow each other with the same text are folded under it.
     """

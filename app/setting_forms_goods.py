@@ -16,6 +16,7 @@ from app.setting_fields import (
     needed,
 )
 from app.writing import Request, Saved
+from planner.fitting_kits import OTHER_KITS, require_others
 from planner.household import Catheter
 from planner.items import HOLDS_A_BOTTLE, ItemKind, SupplyItem
 from planner.supply import AuthorizedQuantity
@@ -113,15 +114,27 @@ def _new_code(parts: Parts) -> str:
 
 
 def goods_fields(parts: Parts, _key: str) -> tuple[Field, ...]:
-    """Which kit and which loose bottle a catheter uses."""
+    """Which kit is ordered, which others fit, and which loose bottle a catheter uses."""
+    kits = _of_kind(parts, ItemKind.KIT)
+    others = Field(
+        kind="ticks",
+        name=OTHER_KITS,
+        label="Which other kits fit as well?",
+        short="Other kits",
+        hint="Tick kits that you still have and use up. They are never ordered. The kit with the "
+        "soonest date is used first, whatever its size. With no date, or the same date, these "
+        "go before the kit you order.",
+        choices=kits,
+    )
     return (
         Field(
             kind="choice",
             name="kit_code",
-            label="Which kit does each session open?",
+            label="Which kit do you order?",
             short="Kit",
-            choices=_of_kind(parts, ItemKind.KIT),
+            choices=kits,
         ),
+        *((others,) if len(kits) > 1 else ()),
         Field(
             kind="choice",
             name="bottle_code",
@@ -136,18 +149,26 @@ def goods_fields(parts: Parts, _key: str) -> tuple[Field, ...]:
 def goods_values(parts: Parts, key: str) -> dict[str, str]:
     """What the catheter uses now."""
     catheter = catheter_of(parts, key)
-    return {"kit_code": catheter.kit_code, "bottle_code": catheter.bottle_code or ""}
+    ticked = {f"{OTHER_KITS}_{code}": "yes" for code in catheter.other_kit_codes}
+    return {"kit_code": catheter.kit_code, "bottle_code": catheter.bottle_code or ""} | ticked
 
 
 def save_goods(request: Request, reader: FormReader, parts: Parts, key: str) -> Saved:
     """Change what the catheter uses from a day on."""
-    key = catheter_of(parts, key).id
-    kit = chosen(reader, "kit_code", _of_kind(parts, ItemKind.KIT))
+    catheter = catheter_of(parts, key)
+    kits = _of_kind(parts, ItemKind.KIT)
+    kit = chosen(reader, "kit_code", kits)
     bottles = (("", ""), *_of_kind(parts, ItemKind.BOTTLE))
     bottle = chosen(reader, "bottle_code", bottles)
     starts_on = first_day(reader)
-    values = {"kit_code": kit, "bottle_code": bottle or None}
-    return set_fields(request, Subject.CATHETER, values, starts_on=starts_on, target=key)
+    ticked = [code for code, _ in kits if reader.text(f"{OTHER_KITS}_{code}")]
+    # Those named before keep their order; what is ticked anew comes after them.
+    named = [code for code in catheter.other_kit_codes if code in ticked]
+    others = tuple(dict.fromkeys((*named, *ticked)))
+    with as_input():
+        require_others(kit, others)
+    values = {"kit_code": kit, "other_kit_codes": others, "bottle_code": bottle or None}
+    return set_fields(request, Subject.CATHETER, values, starts_on=starts_on, target=catheter.id)
 
 
 def catheter_of(parts: Parts, key: str) -> Catheter:

@@ -188,10 +188,12 @@ def _goods_card(parts: Parts, root: str, coming: tuple[str, ...]) -> Card:
 
 def _used(catheter: Catheter, parts: Parts) -> tuple[str, ...]:
     kit = message("uses-kit").format(item=parts.items[catheter.kit_code].name)
+    names = wording.joined([parts.items[code].name for code in catheter.other_kit_codes])
+    others = (message("uses-others").format(items=names),) if names else ()
     if catheter.bottle_code is None:
-        return (kit, message("uses-kits-only"))
+        return (kit, *others, message("uses-kits-only"))
     bottle = parts.items[catheter.bottle_code].name
-    return (kit, message("uses-bottle").format(item=bottle))
+    return (kit, *others, message("uses-bottle").format(item=bottle))
 
 
 def _allowed_card(parts: Parts, root: str, today: date) -> Card:

@@ -197,18 +197,26 @@ def change_text(
             what = authorized_text(AuthorizedQuantity(**values), items, today, language)
         case _:
             named = {code: item.name for code, item in items.items()}
-            what = ", ".join(_field_texts(_by_name(values, named), _by_name(was, named), language))
+            old, new = (_by_name(some, named, language) for some in (was, values))
+            what = ", ".join(_field_texts(new, old, language))
     target = labels.get(change.target, change.target)
     return message(code, language=language).format(target=target, what=what)
 
 
-def _by_name(values: Mapping[str, object], names: Mapping[str, str]) -> dict[str, object]:
+def _by_name(
+    values: Mapping[str, object], names: Mapping[str, str], language: str | None
+) -> dict[str, object]:
     """Fields in which goods stand by what people call them."""
     goods = ("kit_code", "bottle_code")
-    return {
+    found = {
         field: names.get(str(value), value) if field in goods else value
         for field, value in values.items()
     }
+    others = values.get("other_kit_codes")
+    if isinstance(others, tuple):
+        known = [names.get(str(code), str(code)) for code in others]
+        found["other_kit_codes"] = joined(known, language)
+    return found
 
 
 def _field_texts(

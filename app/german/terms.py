@@ -80,10 +80,19 @@ TERMS: dict[str, str] = {
     ),
     "The supplier's number for it": "Die Nummer des Lieferanten dafür",
     "How many single pieces are in a box?": "Wie viele einzelne Stücke sind in einer Packung?",
-    "Kits of another kind that are still on the shelf no longer count in the plan.": (
-        "Sets einer anderen Art, die noch im Regal sind, zählen im Plan nicht mehr mit."
+    "Kits of another size count in the plan if you tick them here.": (
+        "Sets einer anderen Größe zählen im Plan mit, wenn Sie sie hier ankreuzen."
     ),
-    "Which kit does each session open?": "Welches Set wird in jeder Sitzung geöffnet?",
+    "Which kit do you order?": "Welches Set bestellen Sie?",
+    "Which other kits fit as well?": "Welche anderen Sets passen auch?",
+    "Other kits": "Andere Sets",
+    "Tick kits that you still have and use up. They are never ordered. The kit with the soonest "
+    "date is used first, whatever its size. With no date, or the same date, these go before the "
+    "kit you order.": (
+        "Kreuzen Sie Sets an, die Sie noch haben und aufbrauchen. Sie werden nie bestellt. Das Set "
+        "mit dem frühesten Datum wird zuerst benutzt, gleich welcher Größe. Ohne Datum, oder bei "
+        "gleichem Datum, kommen diese vor dem Set, das Sie bestellen."
+    ),
     "What is opened when its bottle is full?": "Was wird geöffnet, wenn die Flasche darin voll ist?",
     "Another kit": "Noch ein Set",
     "Amount allowed": "Genehmigte Menge",

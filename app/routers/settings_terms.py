@@ -73,7 +73,7 @@ FORMS = {
     ),
     "goods": Asked(
         title="What a session uses",
-        intro="Kits of another kind that are still on the shelf no longer count in the plan.",
+        intro="Kits of another size count in the plan if you tick them here.",
         fields=goods.goods_fields,
         values=goods.goods_values,
         save=goods.save_goods,

@@ -107,9 +107,44 @@ def test_a_new_size_is_a_new_item_that_sessions_use_from_a_day_on(
     )
     said = send(cara, "goods", {"kit_code": "ITEM-1", "starts_on": "2026-03-20"})
     assert "From Fri 20 March: Catheter (right): kit Kit, litre (was Kit, half litre)" in said
-    assert "Each session opens: Kit, half litre" in said
+    assert "The kit you order: Kit, half litre" in said
     assert record(db, date(2026, 3, 20)).catheters[0].kit_code == "ITEM-1"
     assert record(db).catheters[0].kit_code == KIT
+
+
+def test_kits_that_are_left_over_are_ticked_and_count_from_a_day_on(
+    cara: Visitor, db: Session
+) -> None:
+    send(cara, "item", NEW_ITEM | {"name": "Kit, litre", "capacity_ml": "1000", "code": "KL"})
+    send(cara, "item", NEW_ITEM | {"name": "Kit, small", "capacity_ml": "250", "code": "KS"})
+    said = send(cara, "goods", {"kit_code": "KL", f"other_kits_{KIT}": "yes"})
+    assert "The kit you order: Kit, litre" in said
+    assert "Fit as well, and are used up: Kit, half litre" in said
+    assert "other kits that fit Kit, half litre (was nothing)" in said
+    catheter = record(db).catheters[0]
+    assert (catheter.kit_code, catheter.other_kit_codes) == ("KL", (KIT,))
+    page = cara.get(f"{ROOT}/goods")
+    ticked = next(one for one in forms_of(page) if "which" in one.values).values
+    assert ticked[f"other_kits_{KIT}"] == "yes"
+    assert "other_kits_KS" not in ticked
+    send(cara, "goods", {"other_kits_KS": "yes"})
+    assert record(db).catheters[0].other_kit_codes == (KIT, "KS")
+    send(cara, "goods", {f"other_kits_{KIT}": "", "other_kits_KS": ""})
+    assert record(db).catheters[0].other_kit_codes == ()
+
+
+def test_the_kit_that_is_ordered_is_not_another_kit(cara: Visitor, db: Session) -> None:
+    send(cara, "item", NEW_ITEM)
+    before = record(db)
+    answer = cara.send(f"{ROOT}/goods", {f"other_kits_{KIT}": "yes"}, "which")
+    assert answer.status_code == 422
+    fault = f"Other kits is {KIT}. It is the kit that is ordered; name other kits only."
+    assert text_of(answer).count(fault) == 2  # in the summary and beside the field
+    assert record(db) == before
+
+
+def test_with_one_kit_there_are_no_others_to_ask_about(cara: Visitor) -> None:
+    assert "Which other kits fit" not in text_of(cara.get(f"{ROOT}/goods"))
 
 
 def test_a_box_of_another_size_keeps_the_item(cara: Visitor, db: Session) -> None:
