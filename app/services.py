@@ -12,7 +12,7 @@ from datetime import datetime
 
 from app.access import Permission
 from app.convert import add_session, read_household
-from app.errors import NotFound
+from app.errors import InvalidInput, NotFound
 from app.order_writing import note_receipt_taken_back
 from app.services_deliveries import (
     DeliveryEntry,
@@ -42,9 +42,11 @@ from app.writing import (
     save,
 )
 from planner.errors import InvalidValue
+from planner.fitting_kits import overfull_fault
 from planner.household import Household
 from planner.ledger import Receipt, Reversal
 from planner.sessions import BottleUse, LossReason, Session, StopReason
+from planner.stock import items_taken, shelf_at
 
 MOST_BOTTLES = 12
 
@@ -92,7 +94,8 @@ def record_session(request: Request, entry: SessionEntry) -> Saved:
             stop_reason=known_word(StopReason, "stop_reason", entry.stop_reason),
         )
         _refuse_twin(change.household, session)
-        replace(change.household, sessions=(*change.household.sessions, session))
+        record = replace(change.household, sessions=(*change.household.sessions, session))
+        _refuse_overfull(record, session)
         row = add_session(change.db, change.household.id, session)
         row.recorded_by, row.recorded_at = change.access.account_id, change.recorded_at
         return session.id
@@ -155,6 +158,29 @@ def _refuse_twin(household: Household, session: Session) -> None:
     if any((one.catheter_id, one.started_at) == moment for one in household.valid_sessions):
         fix = "a session at this moment is in the record already; take it back or change the time"
         raise InvalidValue("started_at", f"{session.started_at:%Y-%m-%d %H:%M}", fix)
+
+
+def _refuse_overfull(record: Household, session: Session) -> None:
+    """A bottle without an item holds no more than those of the kits that the shelf had then.
+
+    The record allows for the largest kit that fits, since its goods may be written down late.
+    """
+    catheter = record.catheter(session.catheter_id)
+    if not catheter.other_kit_codes:
+        return
+    before = replace(record, sessions=tuple(one for one in record.sessions if one != session))
+    there = {one.item_code for one in shelf_at(before, session.started_at).lots}
+    kit, taken = record.item(catheter.kit_code), items_taken(record)[session.id]
+    faults = [
+        overfull_fault(bottle, kit, f"bottles[{n}]")
+        for n, (bottle, code) in enumerate(zip(session.bottles, taken, strict=True), 1)
+        if bottle.item_code is None
+        and bottle.volume_ml > kit.bottle_ml
+        and code in catheter.other_kit_codes
+        and code not in there
+    ]
+    if faults:
+        raise InvalidInput(faults)
 
 
 def _reverse(change: Change, reversals: Iterable[Reversal]) -> None:

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import date, datetime
 
 from app import wording
 from app.texts import tr
-from planner.household import Household
+from planner.fitting_kits import others_on_shelf
+from planner.household import Catheter, Household
 from planner.regimen import regimen_on
-from planner.sessions import LossReason, Session, StopReason
+from planner.sessions import BottleUse, LossReason, Session, StopReason
+from planner.stock import items_taken, shelf_on
 
 BOTTLE_ROWS = 6
 STOP_CHOICES = (
@@ -38,6 +41,58 @@ LABELS = {
     "bottles[].loss": "State of bottle {n}",
     "bottles[].item": "Kind of bottle {n}",
 }
+
+
+USUAL_KIT = ("", "I do not know")
+USUAL_FURTHER = ("", "As usual")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KitQuestion:
+    """What the form asks where kits of several sizes may have been opened.
+
+    Attributes:
+        first: kits to choose from.
+        further: kits and loose bottles, for further bottles.
+        preset: the kit that is next by the rule; empty when that depends on the catheter.
+    """
+
+    first: tuple[tuple[str, str], ...]
+    further: tuple[tuple[str, str], ...]
+    preset: str
+
+
+def catheters_in_use(record: Household, today: date) -> tuple[Catheter, ...]:
+    """Those that a session may be of; all where none is in use any more."""
+    in_use = (one for one in record.catheters if not one.removed_on or one.removed_on > today)
+    return tuple(in_use) or record.catheters
+
+
+def kit_question(record: Household, now: datetime) -> KitQuestion | None:
+    """The question, or None where no catheter in use has kits of another size at hand."""
+    in_use = catheters_in_use(record, now.date())
+    shelf = shelf_on(record, now.date())
+    others = others_on_shelf(in_use)
+    if not any(shelf.usable_units(code) + shelf.away_units(code) for code in others):
+        return None
+    kits = {code for one in in_use for code in one.kits_that_fit}
+    bottles = {one.bottle_code for one in in_use}
+    named = [(one.code, one.name) for one in record.items]
+    next_ones = {_next_kit(record, one, now) for one in in_use}
+    return KitQuestion(
+        first=(USUAL_KIT, *(one for one in named if one[0] in kits)),
+        further=(USUAL_FURTHER, *(one for one in named if one[0] in kits | bottles)),
+        preset=next_ones.pop() if len(next_ones) == 1 else "",
+    )
+
+
+def _next_kit(record: Household, catheter: Catheter, now: datetime) -> str:
+    """The kit that a session at this moment opens."""
+    known = {one.id for one in (*record.sessions, *record.ledger)}
+    key = next(one for n in range(len(known) + 1) if (one := f"next{n}") not in known)
+    first = (BottleUse(volume_ml=0),)
+    session = Session(id=key, catheter_id=catheter.id, started_at=now, bottles=first)
+    return items_taken(replace(record, sessions=(*record.sessions, session)))[key][0]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

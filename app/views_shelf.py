@@ -110,12 +110,21 @@ def item_lines(record: Household, plan: Plan, today: date) -> tuple[ItemLine, ..
     """Every item with what may be used and what must be told apart from it."""
     names = wording.names_of(record)
     shelf = shelf_on(record, today)
+    beside = {
+        code: tr(
+            "Fits as well as {kit}. The soonest date goes first, whatever the size. "
+            "It is not ordered.",
+            kit=names.items[one.kit_code],
+        )
+        for one in record.catheters
+        for code in one.other_kit_codes
+    }
     return tuple(
         ItemLine(
             code=one.item_code,
             name=names.items[one.item_code],
             usable=wording.units_text(one.usable, names.kinds[one.item_code]),
-            notes=_notes(one, names),
+            notes=(*_notes(one, names), *filter(None, (beside.get(one.item_code),))),
             in_bag=one.away,
             lots=tuple(
                 _lot_line(lot, today, wording.units_text(lot.units, names.kinds[lot.item_code]))

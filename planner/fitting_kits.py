@@ -108,8 +108,13 @@ def bottle_faults(
             return
     largest = max(meant, key=lambda item: item.bottle_ml, default=None)
     if largest is not None and bottle.volume_ml > largest.bottle_ml:
-        fix = (
-            f"a bottle of {largest.code} holds {largest.bottle_ml} mL; "
-            "split the volume over the bottles that were used"
-        )
-        yield Fault(field="volume_ml", value=str(bottle.volume_ml), fix=fix, place=place)
+        yield overfull_fault(bottle, largest, place)
+
+
+def overfull_fault(bottle: BottleUse, item: SupplyItem, place: str) -> Fault:
+    """The fault of a bottle that is said to hold more than a bottle of this item does."""
+    fix = (
+        f"a bottle of {item.code} holds {item.bottle_ml} mL; "
+        "split the volume over the bottles that were used"
+    )
+    return Fault(field="volume_ml", value=str(bottle.volume_ml), fix=fix, place=place)

@@ -49,6 +49,12 @@ PAGES: dict[str, str] = {
     "Record": "Aufschreiben",
     "Choose one": "Bitte wählen",
     "Which one": "Welcher",
+    "Which kit did you open?": "Welches Set haben Sie geöffnet?",
+    "The one with the soonest date goes first. If you took another one, choose it here.": (
+        "Das mit dem frühesten Datum kommt zuerst. Haben Sie ein anderes genommen, wählen Sie es "
+        "hier."
+    ),
+    " came from": " kam aus",
     "How much was in each bottle": "Wie viel in jeder Flasche war",
     "Write 0 if nothing came. A line for the next bottle appears by itself.": (
         "Schreiben Sie 0, wenn nichts kam. Die Zeile für die nächste Flasche erscheint von selbst."

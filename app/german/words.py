@@ -137,6 +137,7 @@ WORDS: dict[str, str] = {
     "Volume in bottle {n}": "Menge in Flasche {n}",
     "State of bottle {n}": "Zustand von Flasche {n}",
     "Kind of bottle {n}": "Art von Flasche {n}",
+    "As usual": "Wie üblich",
     # The picture.
     "Kits left in the coming weeks": "Sets in den kommenden Wochen",
     "A falling line that starts at {kits} today.": "Eine fallende Linie, die heute bei {kits} beginnt.",
@@ -238,6 +239,10 @@ WORDS: dict[str, str] = {
     "{units} past the use-by date – do not use": "{units} abgelaufen – nicht verwenden",
     "{units} recalled – do not use": "{units} zurückgerufen – nicht verwenden",
     "{units} in the travel bag": "{units} in der Reisetasche",
+    "Fits as well as {kit}. The soonest date goes first, whatever the size. It is not ordered.": (
+        "Passt ebenso wie {kit}. Das früheste Datum kommt zuerst, gleich welche Größe. Es wird "
+        "nicht bestellt."
+    ),
     "{units} on the way, not counted yet": "{units} unterwegs, noch nicht mitgezählt",
     "{units} ": "{units} ",
     "{item}, lot {lot}: {units}": "{item}, Charge {lot}: {units}",

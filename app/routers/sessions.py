@@ -29,6 +29,8 @@ from app.views_session import (
     LABELS,
     LOSS_CHOICES,
     STOP_CHOICES,
+    catheters_in_use,
+    kit_question,
     limit_texts,
     session_lines,
 )
@@ -54,6 +56,9 @@ def show_record(
     One that a count brought to light lies before it, so that its day and time are left open.
     """
     values = {} if before else {"day": now.date().isoformat(), "time": f"{now:%H:%M}"}
+    asked = kit_question(queries.household_record(db, access), now)
+    if asked is not None and not before:
+        values["bottles[1].item"] = asked.preset
     told = told_of(done, before, page="shelf") if before else None
     return _record_page(db, login, access, Form(values=values), now, told=told)
 
@@ -85,7 +90,10 @@ def _rows_filled(values: dict[str, str]) -> list[int]:
     return [
         n
         for n in range(1, BOTTLE_ROWS + 1)
-        if reader.text(f"bottles[{n}].volume_ml") or reader.text(f"bottles[{n}].loss")
+        if reader.text(f"bottles[{n}].volume_ml")
+        or reader.text(f"bottles[{n}].loss")
+        # The first has its kit chosen beforehand, which says nothing.
+        or (n > 1 and reader.text(f"bottles[{n}].item"))
     ]
 
 
@@ -112,7 +120,8 @@ def _bottle(reader: FormReader, n: int) -> BottleEntry:
     # A lost bottle may have caught nothing; a good one has a volume.
     is_empty = bool(loss) and not reader.text(volume)
     volume_ml = 0 if is_empty else reader.whole(volume, unit="mL", example=450)
-    return BottleEntry(volume_ml=volume_ml, loss=loss or None)
+    item_code = reader.text(f"bottles[{n}].item") or None
+    return BottleEntry(volume_ml=volume_ml, item_code=item_code, loss=loss or None)
 
 
 def _record_page(
@@ -125,17 +134,13 @@ def _record_page(
     told: Told | None = None,
 ) -> Response:
     record = queries.household_record(db, access)
-    in_use = [
-        (one.id, one.label)
-        for one in record.catheters
-        if one.removed_on is None or one.removed_on > now.date()
-    ]
     context = {
         "places": household_places(access, "Record"),
         "household_id": access.household_id,
         "told": told,
         "form": form,
-        "catheters": in_use or [(one.id, one.label) for one in record.catheters],
+        "catheters": [(one.id, one.label) for one in catheters_in_use(record, now.date())],
+        "kits": kit_question(record, now),
         "rows": range(1, BOTTLE_ROWS + 1),
         "stop_choices": STOP_CHOICES,
         "loss_choices": LOSS_CHOICES,
