@@ -64,19 +64,23 @@ _TABLE_AT = np.linspace(-TABLE_EDGE, TABLE_EDGE, _TABLE_POINTS)
 class BottleSizes:
     """Bottles a session opens and the most it may drain.
 
+    All bottles of one session go by the size of its kit: further ones hold as much as a loose
+    bottle, or as that kit's where there are no loose ones.
+
     Attributes:
-        first_ml: capacity of the kit's bottle. [mL]
-        further_ml: capacity of each further bottle. [mL]
+        kits_ml: capacity of the bottle of each size of kit, the one that is ordered first. [mL]
+        loose_ml: capacity of a loose bottle; None when there are none. [mL]
         limits_ml: session limit on each day of the horizon. [mL]
     """
 
-    first_ml: int
-    further_ml: int
+    kits_ml: tuple[int, ...]
+    loose_ml: int | None
     limits_ml: tuple[int, ...]
 
-    def thresholds(self, limit_ml: int) -> tuple[float, ...]:
-        """Volumes above which one more bottle is opened under a limit. [mL]"""
-        return bottle_thresholds(limit_ml, self.first_ml, self.further_ml)
+    def thresholds(self, limit_ml: int, size: int = 0) -> tuple[float, ...]:
+        """Volumes above which one more bottle is opened under a limit, by size of kit. [mL]"""
+        first_ml = self.kits_ml[size]
+        return bottle_thresholds(limit_ml, first_ml, self.loose_ml or first_ml)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -123,7 +127,7 @@ class CatheterChain:
         ln_rates: grid of x on day 0. [D, X]
         drifts: change of x per day. [D]
         noise_tables: survival function of log noise at `_TABLE_AT`. [D, table]
-        loss_rows: from good bottles and carry to outcomes, by session limit. [B, O]
+        loss_rows: from good bottles and carry to outcomes, by session limit and size of kit. [B, O]
         loss_chance: chance that an opened bottle is lost. [fraction]
     """
 
@@ -138,7 +142,7 @@ class CatheterChain:
     ln_rates: Floats
     drifts: Floats
     noise_tables: Floats
-    loss_rows: dict[int, Floats]
+    loss_rows: dict[tuple[int, int], Floats]
     loss_chance: float
     sizes: BottleSizes
 
@@ -147,15 +151,16 @@ class CatheterChain:
         """Days the chain covers."""
         return int(self.session_chance.shape[1])
 
-    def outcome_chances(self, day: int) -> Floats:
-        """Probability of each outcome of a session, given the state. [D, X, O, J]"""
+    def outcome_chances(self, day: int, size: int = 0) -> Floats:
+        """Probability of each outcome of a session, given the state and its kit. [D, X, O, J]"""
         x = self.ln_rates + self.drifts[:, None] * day
         held_days, held_of = np.unique(self.states.held_days, return_inverse=True)
         ln_held = x[:, :, None] + np.log(held_days)[None, None, :]
         wet = 1.0 - assumptions.DRY_CHANCE
         limit_ml = self.sizes.limits_ml[day]
         more = [
-            wet * self._survival(math.log(ml) - ln_held) for ml in self.sizes.thresholds(limit_ml)
+            wet * self._survival(math.log(ml) - ln_held)
+            for ml in self.sizes.thresholds(limit_ml, size)
         ]
         carried = [
             wet * self._survival(np.log(limit_ml + self._beyond_ml(level, x))[:, :, None] - ln_held)
@@ -164,7 +169,7 @@ class CatheterChain:
         exceeded = [np.ones_like(ln_held), *more, *carried]
         below = [*exceeded[1:], np.zeros_like(ln_held)]
         base = np.stack([a - b for a, b in zip(exceeded, below, strict=True)], axis=-2)
-        chances: Floats = np.matmul(self.loss_rows[limit_ml].T, base)[..., held_of]
+        chances: Floats = np.matmul(self.loss_rows[limit_ml, size].T, base)[..., held_of]
         return chances
 
     def _beyond_ml(self, level: int, x: Floats) -> Floats:
@@ -347,29 +352,34 @@ def walks_on(day: int) -> bool:
 
 def _outcomes(
     sizes: BottleSizes, levels: int, loss_chance: float
-) -> tuple[tuple[Outcome, ...], dict[int, Floats]]:
-    """Outcomes, and by limit the matrix from good bottles and carry to outcomes. [B, O]"""
-    rows: dict[int, dict[tuple[int, Outcome], float]] = {}
+) -> tuple[tuple[Outcome, ...], dict[tuple[int, int], Floats]]:
+    """Outcomes, and by limit and kit the matrix from good bottles and carry to them. [B, O]"""
+    good = {
+        (limit_ml, size): _good_outcomes(sizes, levels, limit_ml, size)
+        for limit_ml in sorted(set(sizes.limits_ml))
+        for size in range(len(sizes.kits_ml))
+    }
+    rows: dict[tuple[int, int], dict[tuple[int, Outcome], float]] = {}
     outcomes: dict[Outcome, None] = {}
-    for limit_ml in sorted(set(sizes.limits_ml)):
-        rows[limit_ml] = {}
-        for n, before in enumerate(_good_outcomes(sizes, levels, limit_ml)):
-            for lost, chance in enumerate(losses_given_bottles(before.bottles, loss_chance)):
-                after = Outcome(bottles=before.bottles + lost, carry=before.carry)
+    for key, before in good.items():
+        rows[key] = {}
+        for n, one in enumerate(before):
+            for lost, chance in enumerate(losses_given_bottles(one.bottles, loss_chance)):
+                after = Outcome(bottles=one.bottles + lost, carry=one.carry)
                 outcomes[after] = None
-                rows[limit_ml][n, after] = chance
+                rows[key][n, after] = chance
     places = {outcome: o for o, outcome in enumerate(outcomes)}
     matrices = {}
-    for limit_ml, chances in rows.items():
-        matrix = np.zeros((len(_good_outcomes(sizes, levels, limit_ml)), len(outcomes)))
+    for key, chances in rows.items():
+        matrix = np.zeros((len(good[key]), len(outcomes)))
         for (n, after), chance in chances.items():
             matrix[n, places[after]] = chance
-        matrices[limit_ml] = matrix
+        matrices[key] = matrix
     return tuple(outcomes), matrices
 
 
-def _good_outcomes(sizes: BottleSizes, levels: int, limit_ml: int) -> list[Outcome]:
+def _good_outcomes(sizes: BottleSizes, levels: int, limit_ml: int, size: int) -> list[Outcome]:
     """Outcomes without losses: so many bottles; all of them and fluid left behind."""
-    most = len(sizes.thresholds(limit_ml)) + 1
+    most = len(sizes.thresholds(limit_ml, size)) + 1
     good = [Outcome(bottles=count, carry=0) for count in range(1, most + 1)]
     return good + [Outcome(bottles=most, carry=level) for level in range(1, levels)]

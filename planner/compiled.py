@@ -69,6 +69,7 @@ def _beside(
             goods.ready_by,
             goods.kit_floors,
             goods.bottle_floors,
+            goods.sizes,
             NEGLIGIBLE,
         )
         for start, session_chance in variants
@@ -307,7 +308,7 @@ def _add_up(total, mass, place, lines, weights, begin, end):
 
 
 @_compile
-def _end(ended, way, chances, day, helds, held, begin, end):
+def _end(ended, way, chances, kit, day, helds, held, begin, end):
     """Sessions that end one way: the sum over days' worth of fluid held."""
     count = helds.size
     threes = count - count % 3
@@ -317,14 +318,14 @@ def _end(ended, way, chances, day, helds, held, begin, end):
         a, b, c = helds[n], helds[n + 1], helds[n + 2]
         for i in range(np.uint64(begin), np.uint64(end)):
             ended[way, i] += (
-                chances[day, way, a, i] * held[a, i]
-                + chances[day, way, b, i] * held[b, i]
-                + chances[day, way, c, i] * held[c, i]
+                chances[kit, day, way, a, i] * held[a, i]
+                + chances[kit, day, way, b, i] * held[b, i]
+                + chances[kit, day, way, c, i] * held[c, i]
             )
     for n in range(threes, count):
         a = helds[n]
         for i in range(np.uint64(begin), np.uint64(end)):
-            ended[way, i] += chances[day, way, a, i] * held[a, i]
+            ended[way, i] += chances[kit, day, way, a, i] * held[a, i]
 
 
 @_compile
@@ -579,6 +580,7 @@ def _run(
     ready_by,
     kit_floors,
     bottle_floors,
+    sizes,
     negligible,
 ):
     days, states = session_chance.shape
@@ -621,7 +623,7 @@ def _run(
     next_factor = np.ones(slots)
     merges = np.empty((states, 2), dtype=np.int64)
     used = np.zeros(room)
-    ended = np.empty((chances.shape[1], lanes))
+    ended = np.empty((chances.shape[2], lanes))
     held = np.empty((helds, lanes))
     staying = np.empty(lanes)
     parts = np.ones(levels)
@@ -682,7 +684,6 @@ def _run(
             )
             use_slots = _in_use(slot_of)
         limit = limit_of[day]
-        count = threshold_counts[limit]
 
         # Tomorrow's states: those of today, older, and new ones after a session.
         n_merges = 0
@@ -779,6 +780,8 @@ def _run(
 
         # From the most kits down, so that nothing is read after something was added to it.
         for k in range(high - 1, low - 1, -1):
+            kit = sizes[k] if k < sizes.size else 0
+            count = threshold_counts[kit, limit]
             for r in rows:
                 begin, end = walked_begins[r, k - low], walked_ends[r, k - low]
                 if begin >= end:
@@ -797,10 +800,10 @@ def _run(
                         which = np.empty(n_wanted, dtype=np.int64)
                         n_which = 0
                         for n in range(n_wanted):
-                            if happens[day, way, wanted[n]]:
+                            if happens[kit, day, way, wanted[n]]:
                                 which[n_which] = wanted[n]
                                 n_which += 1
-                        _end(ended, way, chances, day, which[:n_which], held, begin, end)
+                        _end(ended, way, chances, kit, day, which[:n_which], held, begin, end)
                     left = max(loose[r // columns] - r % columns, 0)
                     _open(
                         mass,

@@ -75,6 +75,8 @@ class StockPath:
         expiring_kits, expiring_bottles: those with a use-by date in the horizon, each lot
             once, soonest first.
         coming: goods in transit in the order in which they are expected.
+        sizes: size of each of the kits in the order in which they are opened, as its place in
+            `BottleSizes.kits_ml`; those that come later are of the size that is ordered.
     """
 
     kits: int
@@ -82,6 +84,7 @@ class StockPath:
     expiring_kits: tuple[ExpiringUnits, ...] = ()
     expiring_bottles: tuple[ExpiringUnits, ...] = ()
     coming: tuple[ComingGoods, ...] = ()
+    sizes: tuple[int, ...] = ()
 
     @property
     def is_plain(self) -> bool:
@@ -119,12 +122,14 @@ def follow(chain: CatheterChain, paths: Sequence[StockPath] = ()) -> Followed:
 
     A session can be served while a kit is left for it and while kits and loose bottles
     together hold the bottles it opens. Loose bottles go first for further bottles, then the
-    bottles of kits. First expired is used first; what passes its date unused is gone.
+    bottles of kits. First expired is used first; what passes its date unused is gone. The
+    paths are one shelf with different goods in transit: their kits have the same sizes.
     """
     days = chain.horizon_days
+    sizes = np.array(paths[0].sizes if paths else (), dtype=np.int64)
     followed = [path for path in paths if not path.is_plain]
     endless, *beside = step_through(
-        chain, [no_shelf(days), *(_goods(path, days) for path in followed)]
+        chain, [no_shelf(days, sizes), *(_goods(path, days) for path in followed)]
     )
     use = UseChances(sessions=_sessions_by_day(chain), bottles=_without_empty_end(endless.kits))
     stepped = iter(beside)
@@ -157,6 +162,7 @@ def _goods(path: StockPath, days: int) -> Goods:
         ready_by=ready_by,
         kit_floors=_floors(path.expiring_kits, days),
         bottle_floors=_floors(path.expiring_bottles, days),
+        sizes=np.array(path.sizes, dtype=np.int64),
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -28,6 +28,8 @@ class Goods:
         ready_by: chance that they are ready by that day. [day, M - 1]
         kit_floors, bottle_floors: units past their date by the end of a day on which a lot
             ends; else 0. [day]
+        sizes: size of kit that the next session opens, by kits opened so far; the one that is
+            ordered after these. [K]
     """
 
     kits: Integers | None
@@ -36,10 +38,11 @@ class Goods:
     ready_by: Floats
     kit_floors: Integers
     bottle_floors: Integers
+    sizes: Integers
 
 
-def no_shelf(days: int) -> Goods:
-    """Use that never stops at empty."""
+def no_shelf(days: int, sizes: Integers | None = None) -> Goods:
+    """Use that never stops at empty, of kits of these sizes and then the one that is ordered."""
     nothing = np.zeros(days, dtype=np.int64)
     return Goods(
         kits=None,
@@ -48,6 +51,7 @@ def no_shelf(days: int) -> Goods:
         ready_by=np.zeros((days, 0)),
         kit_floors=nothing,
         bottle_floors=nothing,
+        sizes=nothing[:0] if sizes is None else sizes,
     )
 
 
@@ -72,17 +76,26 @@ def step_through(chain: CatheterChain, shelves: Sequence[Goods]) -> list[Stepped
 
     Less than `NEGLIGIBLE` is dropped. `planner.compiled` has the same, compiled.
     """
-    chances = [chain.outcome_chances(day) for day in range(chain.horizon_days)]
+    in_use = sorted({0, *(int(size) for goods in shelves for size in goods.sizes)})
+    chances = [
+        {size: chain.outcome_chances(day, size) for size in in_use}
+        for day in range(chain.horizon_days)
+    ]
     return [_beside(chain, chances, goods) for goods in shelves]
 
 
-def _beside(chain: CatheterChain, chances: Sequence[Floats], goods: Goods) -> Stepped:
+def _beside(chain: CatheterChain, chances: Sequence[Mapping[int, Floats]], goods: Goods) -> Stepped:
     days = chain.horizon_days
     gone = np.zeros(days)
     rows: list[list[Floats]] = [[] for _ in range(days)]
     kits_expired = bottles_expired = 0.0
     grids = [
-        JointUse(chain, variant, loose_bottles=tuple(int(units) for units in goods.bottles))
+        JointUse(
+            chain,
+            variant,
+            loose_bottles=tuple(int(units) for units in goods.bottles),
+            sizes=tuple(int(size) for size in goods.sizes),
+        )
         for variant in range(len(chain.start))
     ]
     for day in range(days):
@@ -113,11 +126,17 @@ class JointUse:
     """
 
     def __init__(
-        self, chain: CatheterChain, variant: int, *, loose_bottles: tuple[int, ...]
+        self,
+        chain: CatheterChain,
+        variant: int,
+        *,
+        loose_bottles: tuple[int, ...],
+        sizes: tuple[int, ...] = (),
     ) -> None:
         self._chain = chain
         self._session_chance = chain.session_chance[variant]
         self._loose = loose_bottles
+        self._sizes = sizes
         self._x_from = 0
         self._kits_from = 0
         self._bottles_from = 0
@@ -129,8 +148,13 @@ class JointUse:
         self._mass[:, :, :, 0, 0, 0] = start
         self._used = self._by_use()
 
-    def step(self, day: int, chances: Floats) -> None:
-        """One day: the rate moves, then a session may take place."""
+    def step(self, day: int, chances: Mapping[int, Floats]) -> None:
+        """One day: the rate moves, then a session may take place.
+
+        Args:
+            day: days from the day of the plan.
+            chances: `CatheterChain.outcome_chances` of that day by size of kit.
+        """
         chain = self._chain
         if day < chain.first_day:
             return
@@ -141,8 +165,11 @@ class JointUse:
             self._states = np.array([chain.states.after_session[0]])
         chance = self._session_chance[day, self._states]
         x_to = self._x_from + self._mass.shape[1]
-        chances = chances[self._drifts, self._x_from : x_to][..., self._states]
-        self._advance(chance, chances)
+        here = {
+            size: one[self._drifts, self._x_from : x_to][..., self._states]
+            for size, one in chances.items()
+        }
+        self._advance(chance, here)
         if day % TRIM_EVERY_DAYS == TRIM_EVERY_DAYS - 1:
             self._trim()
         self._used = self._by_use()
@@ -158,7 +185,7 @@ class JointUse:
         self._mass = moved.reshape(d, new.stop - new.start, *rest)
         self._x_from = new.start
 
-    def _advance(self, chance: Floats, chances: Floats) -> None:
+    def _advance(self, chance: Floats, chances: Mapping[int, Floats]) -> None:
         """Move every state on: older without a session, fresh after one."""
         chain, mass = self._chain, self._mass
         d, x, j, m, k, b = mass.shape
@@ -170,19 +197,30 @@ class JointUse:
         moved = np.zeros((d, x, len(states), m, k + most, b + room))
         for place, to in enumerate(np.searchsorted(states, older)):
             moved[:, :, to, :, :k, :b] += mass[:, :, place] * (1.0 - chance[place])
-        if fresh:
-            ended = np.matmul(chances * chance, mass.reshape(d, x, j, -1))
-            ended = ended.reshape(d, x, -1, m, k, b)
+        for size, first, last in self._runs_of_one_size(k) if fresh else ():
+            part = np.ascontiguousarray(mass[..., first:last, :])
+            ended = np.matmul(chances[size] * chance, part.reshape(d, x, j, -1))
+            ended = ended.reshape(d, x, -1, m, last - first, b)
             for o, outcome in enumerate(chain.outcomes):
                 to = int(np.searchsorted(states, fresh[outcome.carry]))
                 for arrived, loose in enumerate(self._loose):
                     self._open(
-                        moved[:, :, to, arrived],
+                        moved[:, :, to, arrived, first:],
                         ended[:, :, o, arrived],
                         further=outcome.bottles - 1,
                         loose=loose,
                     )
         self._mass, self._states = moved, states
+
+    def _runs_of_one_size(self, kits: int) -> Iterator[tuple[int, int, int]]:
+        """Size, first and end of each stretch of the window whose next kits have one size."""
+        known = self._sizes[self._kits_from : self._kits_from + kits]
+        sizes = (*known, *(0,) * (kits - len(known)))
+        first = 0
+        for end in range(1, kits + 1):
+            if end == kits or sizes[end] != sizes[first]:
+                yield sizes[first], first, end
+                first = end
 
     def _open(self, into: Floats, ended: Floats, *, further: int, loose: int) -> None:
         """Add sessions that opened one kit and so many further bottles."""

@@ -38,15 +38,15 @@ class ChainInLanes(NamedTuple):
         after_session: next state by carry level.
         restarts: whether the household comes home that day. [day]
         limit_of: place of each day's session limit among the distinct ones. [day]
-        threshold_counts: further bottles under each limit. [limit]
+        threshold_counts: further bottles by size of kit and limit. [size, limit]
         losses: chance of so many lost bottles, by good bottles. [bottles, lost]
         loss_counts: how many of them count. [bottles]
         drifts: how many drifts there are; neighbours on the grid are so many lanes apart.
         points: points of the grid.
         rounds: three-point steps in a walk.
         share: chance of one step up, and down, in each of them.
-        chances: chance of each way a session can end without losses. [day, G, H, L]
-        happens: whether any lane has a chance of it that counts. [day, G, H]
+        chances: chance of each way a session can end without losses. [size, day, G, H, L]
+        happens: whether any lane has a chance of it that counts. [size, day, G, H]
     """
 
     first_day: int
@@ -83,32 +83,38 @@ def in_lanes(chain: CatheterChain) -> ChainInLanes:
     """A chain as plain arrays, with the chances of its sessions' ends worked out."""
     sizes, states = chain.sizes, chain.states
     limits = sorted(set(sizes.limits_ml))
-    thresholds = [sizes.thresholds(limit) for limit in limits]
-    most = max(len(one) for one in thresholds)
+    kinds = range(len(sizes.kits_ml))
+    thresholds = [[sizes.thresholds(limit, size) for limit in limits] for size in kinds]
+    threshold_counts = np.array([[len(one) for one in by_limit] for by_limit in thresholds])
+    most = int(threshold_counts.max())
     losses = [losses_given_bottles(good, chain.loss_chance) for good in range(1, most + 2)]
     held_days, held_of = np.unique(states.held_days, return_inverse=True)
     rounds, share = chain.walk_steps
     restarts = np.zeros(chain.horizon_days, dtype=np.int64)
     restarts[list(chain.timing.restarts)] = 1
     limit_of = np.searchsorted(limits, sizes.limits_ml)
-    threshold_counts = np.array([len(one) for one in thresholds], dtype=np.int64)
     drifts, points = chain.ln_rates.shape
-    chances, happens = _tabulate(
-        np.ascontiguousarray(chain.ln_rates),
-        chain.drifts,
-        np.ascontiguousarray(chain.noise_tables),
-        TABLE_EDGE,
-        np.log(held_days),
-        np.log(_padded(thresholds, max(most, 1))),
-        threshold_counts,
-        np.array(limits, dtype=np.float64),
-        limit_of,
-        len(states.after_session),
-        states.carry_step_days,
-        1.0 - assumptions.DRY_CHANCE,
-        _lanes(drifts, points),
-        _NEVER,
-    )
+    tables = [
+        _tabulate(
+            np.ascontiguousarray(chain.ln_rates),
+            chain.drifts,
+            np.ascontiguousarray(chain.noise_tables),
+            TABLE_EDGE,
+            np.log(held_days),
+            np.log(_padded(thresholds[size], max(most, 1))),
+            threshold_counts[size],
+            np.array(limits, dtype=np.float64),
+            limit_of,
+            len(states.after_session),
+            states.carry_step_days,
+            1.0 - assumptions.DRY_CHANCE,
+            _lanes(drifts, points),
+            most + len(states.after_session),
+            _NEVER,
+        )
+        for size in kinds
+    ]
+    chances, happens = zip(*tables, strict=True)
     return ChainInLanes(
         first_day=chain.first_day,
         held_of=held_of.astype(np.int64),
@@ -123,8 +129,8 @@ def in_lanes(chain: CatheterChain) -> ChainInLanes:
         points=points,
         rounds=rounds,
         share=share,
-        chances=chances,
-        happens=happens,
+        chances=np.stack(chances),
+        happens=np.stack(happens),
     )
 
 
@@ -163,6 +169,7 @@ def _tabulate(
     step_days,
     wet,
     lanes,
+    most_ways,
     never,
 ):
     """Chance of each way a session can end without losses, by day. [day, G, H, L]
@@ -172,9 +179,8 @@ def _tabulate(
     days = limit_of.size
     n_drifts, points = ln_rates.shape
     helds = ln_held.size
-    goods = threshold_counts.max() + levels
-    chances = np.zeros((days, goods, helds, lanes))
-    happens = np.zeros((days, goods, helds), dtype=np.bool_)
+    chances = np.zeros((days, most_ways, helds, lanes))
+    happens = np.zeros((days, most_ways, helds), dtype=np.bool_)
     for day in range(days):
         limit = limit_of[day]
         count = threshold_counts[limit]

@@ -112,8 +112,8 @@ def bottle_sizes(
     kit = household.item(catheter.kit_code)
     further = household.item(catheter.bottle_code) if catheter.bottle_code else kit
     return BottleSizes(
-        first_ml=kit.bottle_ml,
-        further_ml=further.bottle_ml,
+        kits_ml=(kit.bottle_ml,),
+        loose_ml=further.bottle_ml,
         limits_ml=tuple(session_limit_ml(catheter, day) for day in days_from(as_of, horizon_days)),
     )
 

@@ -10,7 +10,7 @@ import json
 import math
 import resource
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 
 import numpy as np
 import pytest
@@ -18,6 +18,7 @@ import pytest
 from planner import demand, joint
 from planner.demand import StockPath, follow
 from planner.household import Household
+from planner.normal import Floats
 from planner.outlook import forecast_shelves
 from planner.plan import make_plan, make_plans
 from tests.benchmarks.machine import limits_of_the_machine
@@ -160,8 +161,8 @@ def test_steps_against_the_limit_of_the_machine(monkeypatch: pytest.MonkeyPatch)
     count = [0]
     advance = joint.JointUse._advance
 
-    def counted(self: joint.JointUse, chance: np.ndarray, chances: np.ndarray) -> None:
-        outcomes = chances.shape[-2] + 1  # and one for days without a session
+    def counted(self: joint.JointUse, chance: Floats, chances: Mapping[int, Floats]) -> None:
+        outcomes = chances[0].shape[-2] + 1  # and one for days without a session
         count[0] += self._mass.size * outcomes
         advance(self, chance, chances)
 

@@ -63,8 +63,8 @@ def chain_of(
 ) -> CatheterChain:
     """The planner's chain of these parts."""
     sizes = BottleSizes(
-        first_ml=capacity_ml,
-        further_ml=capacity_ml,
+        kits_ml=(capacity_ml,),
+        loose_ml=None,
         limits_ml=(limit_ml,) * timing.chance.shape[1],
     )
     return build_chain(knowledge, timing, sizes, AS_OF, loss_chance)
