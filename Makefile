@@ -20,6 +20,11 @@ help:  ## list the commands
 	  { echo "Python's venv module is missing; on Debian: apt-get install python3-venv"; exit 1; }
 	@$(PIP) install --require-hashes -r requirements.txt
 	@$(PIP) install --no-deps --no-build-isolation -e .
+	@awk '/^[a-z]/ { keep = /^(numba|llvmlite)==/ } keep' requirements-dev.txt > .venv/compiled.txt
+	@$(PIP) install --require-hashes --no-deps --only-binary :all: -r .venv/compiled.txt || \
+	  echo "There is no numba for this machine: plans are the same, but take longer to make."
+	@echo "Preparing the planner, once ..."
+	@$(BIN)/ebbstock plan seed_scenarios/chest_every_other_day.toml > .venv/first-plan.txt
 	@touch $@
 
 .venv/.dev-ready: requirements-dev.txt .venv/.run-ready
