@@ -20,6 +20,7 @@ afresh at every session, which moves run-out chances by less than 0.01.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
@@ -64,23 +65,34 @@ _TABLE_AT = np.linspace(-TABLE_EDGE, TABLE_EDGE, _TABLE_POINTS)
 class BottleSizes:
     """Bottles a session opens and the most it may drain.
 
-    All bottles of one session go by the size of its kit: further ones hold as much as a loose
-    bottle, or as that kit's where there are no loose ones.
-
     Attributes:
-        kits_ml: capacity of the bottle of each size of kit, the one that is ordered first. [mL]
-        loose_ml: capacity of a loose bottle; None when there are none. [mL]
+        kit_ml: capacity of the bottle of the kit that is ordered. [mL]
+        other_kits_ml: the same of kits of other sizes that may be opened too. [mL]
+        loose_ml: capacity of a loose bottle; None when further bottles are those of kits. [mL]
         limits_ml: session limit on each day of the horizon. [mL]
     """
 
-    kits_ml: tuple[int, ...]
+    kit_ml: int
+    other_kits_ml: tuple[int, ...] = ()
     loose_ml: int | None
     limits_ml: tuple[int, ...]
 
-    def thresholds(self, limit_ml: int, size: int = 0) -> tuple[float, ...]:
-        """Volumes above which one more bottle is opened under a limit, by size of kit. [mL]"""
-        first_ml = self.kits_ml[size]
-        return bottle_thresholds(limit_ml, first_ml, self.loose_ml or first_ml)
+    def thresholds(self, limit_ml: int, next_kits_ml: Sequence[int] = ()) -> tuple[float, ...]:
+        """Volumes above which one more bottle is opened under a limit. [mL]
+
+        Args:
+            limit_ml: session limit. [mL]
+            next_kits_ml: capacities of the kits that are next to be opened, the last one
+                standing for all after it; empty for kits as they are ordered. [mL]
+        """
+        kits_ml = next_kits_ml or (self.kit_ml,)
+        bottles_ml = kits_ml if self.loose_ml is None else (kits_ml[0], self.loose_ml)
+        return bottle_thresholds(limit_ml, bottles_ml)
+
+    def most_bottles(self) -> int:
+        """Most good bottles that a session opens, whichever kits are next."""
+        smallest = min(self.kit_ml, *self.other_kits_ml, self.kit_ml)
+        return 1 + len(self.thresholds(max(self.limits_ml), (smallest,)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -127,7 +139,7 @@ class CatheterChain:
         ln_rates: grid of x on day 0. [D, X]
         drifts: change of x per day. [D]
         noise_tables: survival function of log noise at `_TABLE_AT`. [D, table]
-        loss_rows: from good bottles and carry to outcomes, by session limit and size of kit. [B, O]
+        loss_rows: from good bottles and carry to outcomes, by the most good bottles. [B, O]
         loss_chance: chance that an opened bottle is lost. [fraction]
     """
 
@@ -142,7 +154,7 @@ class CatheterChain:
     ln_rates: Floats
     drifts: Floats
     noise_tables: Floats
-    loss_rows: dict[tuple[int, int], Floats]
+    loss_rows: dict[int, Floats]
     loss_chance: float
     sizes: BottleSizes
 
@@ -151,17 +163,20 @@ class CatheterChain:
         """Days the chain covers."""
         return int(self.session_chance.shape[1])
 
-    def outcome_chances(self, day: int, size: int = 0) -> Floats:
-        """Probability of each outcome of a session, given the state and its kit. [D, X, O, J]"""
+    def outcome_chances(self, day: int, next_kits_ml: Sequence[int] = ()) -> Floats:
+        """Probability of each outcome of a session, given the state. [D, X, O, J]
+
+        Args:
+            day: days from the day of the plan.
+            next_kits_ml: as for `BottleSizes.thresholds`.
+        """
         x = self.ln_rates + self.drifts[:, None] * day
         held_days, held_of = np.unique(self.states.held_days, return_inverse=True)
         ln_held = x[:, :, None] + np.log(held_days)[None, None, :]
         wet = 1.0 - assumptions.DRY_CHANCE
         limit_ml = self.sizes.limits_ml[day]
-        more = [
-            wet * self._survival(math.log(ml) - ln_held)
-            for ml in self.sizes.thresholds(limit_ml, size)
-        ]
+        thresholds = self.sizes.thresholds(limit_ml, next_kits_ml)
+        more = [wet * self._survival(math.log(ml) - ln_held) for ml in thresholds]
         carried = [
             wet * self._survival(np.log(limit_ml + self._beyond_ml(level, x))[:, :, None] - ln_held)
             for level in range(1, len(self.states.after_session))
@@ -169,7 +184,7 @@ class CatheterChain:
         exceeded = [np.ones_like(ln_held), *more, *carried]
         below = [*exceeded[1:], np.zeros_like(ln_held)]
         base = np.stack([a - b for a, b in zip(exceeded, below, strict=True)], axis=-2)
-        chances: Floats = np.matmul(self.loss_rows[limit_ml, size].T, base)[..., held_of]
+        chances: Floats = np.matmul(self.loss_rows[1 + len(thresholds)].T, base)[..., held_of]
         return chances
 
     def _beyond_ml(self, level: int, x: Floats) -> Floats:
@@ -352,34 +367,29 @@ def walks_on(day: int) -> bool:
 
 def _outcomes(
     sizes: BottleSizes, levels: int, loss_chance: float
-) -> tuple[tuple[Outcome, ...], dict[tuple[int, int], Floats]]:
-    """Outcomes, and by limit and kit the matrix from good bottles and carry to them. [B, O]"""
-    good = {
-        (limit_ml, size): _good_outcomes(sizes, levels, limit_ml, size)
-        for limit_ml in sorted(set(sizes.limits_ml))
-        for size in range(len(sizes.kits_ml))
-    }
-    rows: dict[tuple[int, int], dict[tuple[int, Outcome], float]] = {}
+) -> tuple[tuple[Outcome, ...], dict[int, Floats]]:
+    """Outcomes, and by most good bottles the matrix from good bottles and carry to them. [B, O]"""
+    counts = range(1, sizes.most_bottles() + 1)
+    rows: dict[int, dict[tuple[int, Outcome], float]] = {}
     outcomes: dict[Outcome, None] = {}
-    for key, before in good.items():
-        rows[key] = {}
-        for n, one in enumerate(before):
-            for lost, chance in enumerate(losses_given_bottles(one.bottles, loss_chance)):
-                after = Outcome(bottles=one.bottles + lost, carry=one.carry)
+    for most in counts:
+        rows[most] = {}
+        for n, before in enumerate(_good_outcomes(most, levels)):
+            for lost, chance in enumerate(losses_given_bottles(before.bottles, loss_chance)):
+                after = Outcome(bottles=before.bottles + lost, carry=before.carry)
                 outcomes[after] = None
-                rows[key][n, after] = chance
+                rows[most][n, after] = chance
     places = {outcome: o for o, outcome in enumerate(outcomes)}
     matrices = {}
-    for key, chances in rows.items():
-        matrix = np.zeros((len(good[key]), len(outcomes)))
+    for most, chances in rows.items():
+        matrix = np.zeros((most + levels - 1, len(outcomes)))
         for (n, after), chance in chances.items():
             matrix[n, places[after]] = chance
-        matrices[key] = matrix
+        matrices[most] = matrix
     return tuple(outcomes), matrices
 
 
-def _good_outcomes(sizes: BottleSizes, levels: int, limit_ml: int, size: int) -> list[Outcome]:
-    """Outcomes without losses: so many bottles; all of them and fluid left behind."""
-    most = len(sizes.thresholds(limit_ml, size)) + 1
+def _good_outcomes(most: int, levels: int) -> list[Outcome]:
+    """Outcomes without losses: up to the most bottles; all of them and fluid left behind."""
     good = [Outcome(bottles=count, carry=0) for count in range(1, most + 1)]
     return good + [Outcome(bottles=most, carry=level) for level in range(1, levels)]

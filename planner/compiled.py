@@ -46,7 +46,7 @@ _compile = njit(
 
 def step_through(chain: CatheterChain, shelves: Sequence[Goods]) -> list[Stepped]:
     """`planner.joint.step_through`, compiled."""
-    common = in_lanes(chain)
+    common = in_lanes(chain, shelves[0].kinds.next_kits_ml)
     variants = [
         (start_in_lanes(start), np.ascontiguousarray(chance))
         for start, chance in zip(chain.start, chain.session_chance, strict=True)
@@ -69,7 +69,7 @@ def _beside(
             goods.ready_by,
             goods.kit_floors,
             goods.bottle_floors,
-            goods.sizes,
+            goods.kinds.by_kits,
             NEGLIGIBLE,
         )
         for start, session_chance in variants
@@ -308,7 +308,7 @@ def _add_up(total, mass, place, lines, weights, begin, end):
 
 
 @_compile
-def _end(ended, way, chances, kit, day, helds, held, begin, end):
+def _end(ended, way, chances, kind, day, helds, held, begin, end):
     """Sessions that end one way: the sum over days' worth of fluid held."""
     count = helds.size
     threes = count - count % 3
@@ -318,14 +318,14 @@ def _end(ended, way, chances, kit, day, helds, held, begin, end):
         a, b, c = helds[n], helds[n + 1], helds[n + 2]
         for i in range(np.uint64(begin), np.uint64(end)):
             ended[way, i] += (
-                chances[kit, day, way, a, i] * held[a, i]
-                + chances[kit, day, way, b, i] * held[b, i]
-                + chances[kit, day, way, c, i] * held[c, i]
+                chances[kind, day, way, a, i] * held[a, i]
+                + chances[kind, day, way, b, i] * held[b, i]
+                + chances[kind, day, way, c, i] * held[c, i]
             )
     for n in range(threes, count):
         a = helds[n]
         for i in range(np.uint64(begin), np.uint64(end)):
-            ended[way, i] += chances[kit, day, way, a, i] * held[a, i]
+            ended[way, i] += chances[kind, day, way, a, i] * held[a, i]
 
 
 @_compile
@@ -580,7 +580,7 @@ def _run(
     ready_by,
     kit_floors,
     bottle_floors,
-    sizes,
+    kind_of,
     negligible,
 ):
     days, states = session_chance.shape
@@ -780,8 +780,8 @@ def _run(
 
         # From the most kits down, so that nothing is read after something was added to it.
         for k in range(high - 1, low - 1, -1):
-            kit = sizes[k] if k < sizes.size else 0
-            count = threshold_counts[kit, limit]
+            kind = kind_of[k] if k < kind_of.size else 0
+            count = threshold_counts[kind, limit]
             for r in rows:
                 begin, end = walked_begins[r, k - low], walked_ends[r, k - low]
                 if begin >= end:
@@ -800,10 +800,10 @@ def _run(
                         which = np.empty(n_wanted, dtype=np.int64)
                         n_which = 0
                         for n in range(n_wanted):
-                            if happens[kit, day, way, wanted[n]]:
+                            if happens[kind, day, way, wanted[n]]:
                                 which[n_which] = wanted[n]
                                 n_which += 1
-                        _end(ended, way, chances, kit, day, which[:n_which], held, begin, end)
+                        _end(ended, way, chances, kind, day, which[:n_which], held, begin, end)
                     left = max(loose[r // columns] - r % columns, 0)
                     _open(
                         mass,

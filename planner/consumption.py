@@ -35,20 +35,25 @@ def bottles_for(volume_ml: float, first_ml: int, further_ml: int) -> int:
     return 1 if beyond <= 0 else 1 + -int(-beyond // further_ml)
 
 
-def bottle_thresholds(limit_ml: int, first_ml: int, further_ml: int) -> tuple[float, ...]:
+def bottle_thresholds(limit_ml: int, bottles_ml: Sequence[int]) -> tuple[float, ...]:
     """Volumes above which one more bottle is opened, up to the session limit. [mL]
 
+    Args:
+        limit_ml: session limit. [mL]
+        bottles_ml: capacities in the order of opening; the last one stands for all that follow.
+
     Examples:
-        >>> bottle_thresholds(1000, 500, 500)
+        >>> bottle_thresholds(1000, (500,))
         (500.0,)
-        >>> bottle_thresholds(2000, 1000, 500)
+        >>> bottle_thresholds(2000, (1000, 500))
         (1000.0, 1500.0)
     """
     thresholds = []
-    filled = first_ml
+    filled, opened = bottles_ml[0], 1
     while filled < limit_ml:
         thresholds.append(float(filled))
-        filled += further_ml
+        filled += bottles_ml[min(opened, len(bottles_ml) - 1)]
+        opened += 1
     return tuple(thresholds)
 
 

@@ -22,8 +22,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from planner.chain import CatheterChain
-from planner.joint import Goods, Stepped, no_shelf
+from planner.chain import BottleSizes, CatheterChain
+from planner.joint import Goods, Kinds, Stepped, no_shelf
 from planner.normal import Floats, Integers
 
 try:
@@ -75,8 +75,8 @@ class StockPath:
         expiring_kits, expiring_bottles: those with a use-by date in the horizon, each lot
             once, soonest first.
         coming: goods in transit in the order in which they are expected.
-        sizes: size of each of the kits in the order in which they are opened, as its place in
-            `BottleSizes.kits_ml`; those that come later are of the size that is ordered.
+        kits_ml: capacity of each kit in the order of opening, where not all are as ordered;
+            those that come later are. [mL]
     """
 
     kits: int
@@ -84,7 +84,7 @@ class StockPath:
     expiring_kits: tuple[ExpiringUnits, ...] = ()
     expiring_bottles: tuple[ExpiringUnits, ...] = ()
     coming: tuple[ComingGoods, ...] = ()
-    sizes: tuple[int, ...] = ()
+    kits_ml: tuple[int, ...] = ()
 
     @property
     def is_plain(self) -> bool:
@@ -126,11 +126,9 @@ def follow(chain: CatheterChain, paths: Sequence[StockPath] = ()) -> Followed:
     paths are one shelf with different goods in transit: their kits have the same sizes.
     """
     days = chain.horizon_days
-    sizes = np.array(paths[0].sizes if paths else (), dtype=np.int64)
-    followed = [path for path in paths if not path.is_plain]
-    endless, *beside = step_through(
-        chain, [no_shelf(days, sizes), *(_goods(path, days) for path in followed)]
-    )
+    kinds = _kinds(chain.sizes, paths[0].kits_ml if paths else ())
+    shelves = [_goods(path, days, kinds) for path in paths if not path.is_plain]
+    endless, *beside = step_through(chain, [no_shelf(days, kinds), *shelves])
     use = UseChances(sessions=_sessions_by_day(chain), bottles=_without_empty_end(endless.kits))
     stepped = iter(beside)
     return Followed(
@@ -147,7 +145,24 @@ def _without_empty_end(table: Floats) -> Floats:
     return table[:, : int(np.flatnonzero(table.any(axis=0))[-1]) + 1]
 
 
-def _goods(path: StockPath, days: int) -> Goods:
+def _kinds(sizes: BottleSizes, kits_ml: Sequence[int]) -> Kinds:
+    """Kinds of places among kits of these capacities."""
+    places: dict[tuple[int, ...], int] = {(): 0}
+    by_kits = [
+        places.setdefault(_next_kits_ml(sizes, kits_ml[n:]), len(places))
+        for n in range(len(kits_ml))
+    ]
+    return Kinds(next_kits_ml=tuple(places), by_kits=np.array(by_kits, dtype=np.int64))
+
+
+def _next_kits_ml(sizes: BottleSizes, kits_ml: Sequence[int]) -> tuple[int, ...]:
+    """What the kits hold that one session may open; empty when they are as ordered."""
+    most = 1 if sizes.loose_ml is not None else sizes.most_bottles()
+    opened = [*kits_ml[:most], *[sizes.kit_ml] * (most - len(kits_ml))]
+    return () if all(one == sizes.kit_ml for one in opened) else tuple(opened)
+
+
+def _goods(path: StockPath, days: int, kinds: Kinds) -> Goods:
     kits, bottles = _levels(path)
     ready = np.zeros((days, len(path.coming)))
     for place, goods in enumerate(path.coming):
@@ -162,7 +177,7 @@ def _goods(path: StockPath, days: int) -> Goods:
         ready_by=ready_by,
         kit_floors=_floors(path.expiring_kits, days),
         bottle_floors=_floors(path.expiring_bottles, days),
-        sizes=np.array(path.sizes, dtype=np.int64),
+        kinds=kinds,
     )
 
 

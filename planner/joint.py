@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,6 +18,20 @@ TRIM_EVERY_DAYS = 4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Kinds:
+    """Places in the order of kits, told apart by what the kits from there on hold.
+
+    Attributes:
+        next_kits_ml: by kind, as for `BottleSizes.thresholds`; kits as they are ordered come
+            first. [mL]
+        by_kits: kind by kits opened so far; the first one after these. [K]
+    """
+
+    next_kits_ml: tuple[tuple[int, ...], ...]
+    by_kits: Integers
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Goods:
     """A shelf as arrays.
 
@@ -28,8 +42,7 @@ class Goods:
         ready_by: chance that they are ready by that day. [day, M - 1]
         kit_floors, bottle_floors: units past their date by the end of a day on which a lot
             ends; else 0. [day]
-        sizes: size of kit that the next session opens, by kits opened so far; the one that is
-            ordered after these. [K]
+        kinds: kinds of places in the order of kits.
     """
 
     kits: Integers | None
@@ -38,11 +51,11 @@ class Goods:
     ready_by: Floats
     kit_floors: Integers
     bottle_floors: Integers
-    sizes: Integers
+    kinds: Kinds
 
 
-def no_shelf(days: int, sizes: Integers | None = None) -> Goods:
-    """Use that never stops at empty, of kits of these sizes and then the one that is ordered."""
+def no_shelf(days: int, kinds: Kinds | None = None) -> Goods:
+    """Use that never stops at empty, of kits in this order."""
     nothing = np.zeros(days, dtype=np.int64)
     return Goods(
         kits=None,
@@ -51,7 +64,7 @@ def no_shelf(days: int, sizes: Integers | None = None) -> Goods:
         ready_by=np.zeros((days, 0)),
         kit_floors=nothing,
         bottle_floors=nothing,
-        sizes=nothing[:0] if sizes is None else sizes,
+        kinds=kinds or Kinds(next_kits_ml=((),), by_kits=nothing[:0]),
     )
 
 
@@ -74,17 +87,18 @@ class Stepped:
 def step_through(chain: CatheterChain, shelves: Sequence[Goods]) -> list[Stepped]:
     """Step all variants of a chain through the horizon, beside each of several shelves.
 
+    The shelves have the same kinds of kits, of which the chances are worked out once.
     Less than `NEGLIGIBLE` is dropped. `planner.compiled` has the same, compiled.
     """
-    in_use = sorted({0, *(int(size) for goods in shelves for size in goods.sizes)})
+    kinds = shelves[0].kinds.next_kits_ml
     chances = [
-        {size: chain.outcome_chances(day, size) for size in in_use}
+        [chain.outcome_chances(day, next_kits_ml) for next_kits_ml in kinds]
         for day in range(chain.horizon_days)
     ]
     return [_beside(chain, chances, goods) for goods in shelves]
 
 
-def _beside(chain: CatheterChain, chances: Sequence[Mapping[int, Floats]], goods: Goods) -> Stepped:
+def _beside(chain: CatheterChain, chances: Sequence[Sequence[Floats]], goods: Goods) -> Stepped:
     days = chain.horizon_days
     gone = np.zeros(days)
     rows: list[list[Floats]] = [[] for _ in range(days)]
@@ -94,7 +108,7 @@ def _beside(chain: CatheterChain, chances: Sequence[Mapping[int, Floats]], goods
             chain,
             variant,
             loose_bottles=tuple(int(units) for units in goods.bottles),
-            sizes=tuple(int(size) for size in goods.sizes),
+            kind_of=tuple(int(kind) for kind in goods.kinds.by_kits),
         )
         for variant in range(len(chain.start))
     ]
@@ -131,12 +145,12 @@ class JointUse:
         variant: int,
         *,
         loose_bottles: tuple[int, ...],
-        sizes: tuple[int, ...] = (),
+        kind_of: tuple[int, ...] = (),
     ) -> None:
         self._chain = chain
         self._session_chance = chain.session_chance[variant]
         self._loose = loose_bottles
-        self._sizes = sizes
+        self._kind_of = kind_of
         self._x_from = 0
         self._kits_from = 0
         self._bottles_from = 0
@@ -148,12 +162,12 @@ class JointUse:
         self._mass[:, :, :, 0, 0, 0] = start
         self._used = self._by_use()
 
-    def step(self, day: int, chances: Mapping[int, Floats]) -> None:
+    def step(self, day: int, chances: Sequence[Floats]) -> None:
         """One day: the rate moves, then a session may take place.
 
         Args:
             day: days from the day of the plan.
-            chances: `CatheterChain.outcome_chances` of that day by size of kit.
+            chances: `CatheterChain.outcome_chances` of that day by kind.
         """
         chain = self._chain
         if day < chain.first_day:
@@ -165,10 +179,7 @@ class JointUse:
             self._states = np.array([chain.states.after_session[0]])
         chance = self._session_chance[day, self._states]
         x_to = self._x_from + self._mass.shape[1]
-        here = {
-            size: one[self._drifts, self._x_from : x_to][..., self._states]
-            for size, one in chances.items()
-        }
+        here = [one[self._drifts, self._x_from : x_to][..., self._states] for one in chances]
         self._advance(chance, here)
         if day % TRIM_EVERY_DAYS == TRIM_EVERY_DAYS - 1:
             self._trim()
@@ -185,7 +196,7 @@ class JointUse:
         self._mass = moved.reshape(d, new.stop - new.start, *rest)
         self._x_from = new.start
 
-    def _advance(self, chance: Floats, chances: Mapping[int, Floats]) -> None:
+    def _advance(self, chance: Floats, chances: Sequence[Floats]) -> None:
         """Move every state on: older without a session, fresh after one."""
         chain, mass = self._chain, self._mass
         d, x, j, m, k, b = mass.shape
@@ -197,9 +208,9 @@ class JointUse:
         moved = np.zeros((d, x, len(states), m, k + most, b + room))
         for place, to in enumerate(np.searchsorted(states, older)):
             moved[:, :, to, :, :k, :b] += mass[:, :, place] * (1.0 - chance[place])
-        for size, first, last in self._runs_of_one_size(k) if fresh else ():
+        for kind, first, last in self._runs_of_one_kind(k) if fresh else ():
             part = np.ascontiguousarray(mass[..., first:last, :])
-            ended = np.matmul(chances[size] * chance, part.reshape(d, x, j, -1))
+            ended = np.matmul(chances[kind] * chance, part.reshape(d, x, j, -1))
             ended = ended.reshape(d, x, -1, m, last - first, b)
             for o, outcome in enumerate(chain.outcomes):
                 to = int(np.searchsorted(states, fresh[outcome.carry]))
@@ -212,14 +223,14 @@ class JointUse:
                     )
         self._mass, self._states = moved, states
 
-    def _runs_of_one_size(self, kits: int) -> Iterator[tuple[int, int, int]]:
-        """Size, first and end of each stretch of the window whose next kits have one size."""
-        known = self._sizes[self._kits_from : self._kits_from + kits]
-        sizes = (*known, *(0,) * (kits - len(known)))
+    def _runs_of_one_kind(self, kits: int) -> Iterator[tuple[int, int, int]]:
+        """Kind, first and end of each stretch of the window whose next kits are of one kind."""
+        known = self._kind_of[self._kits_from : self._kits_from + kits]
+        kinds = (*known, *(0,) * (kits - len(known)))
         first = 0
         for end in range(1, kits + 1):
-            if end == kits or sizes[end] != sizes[first]:
-                yield sizes[first], first, end
+            if end == kits or kinds[end] != kinds[first]:
+                yield kinds[first], first, end
                 first = end
 
     def _open(self, into: Floats, ended: Floats, *, further: int, loose: int) -> None:

@@ -38,15 +38,15 @@ class ChainInLanes(NamedTuple):
         after_session: next state by carry level.
         restarts: whether the household comes home that day. [day]
         limit_of: place of each day's session limit among the distinct ones. [day]
-        threshold_counts: further bottles by size of kit and limit. [size, limit]
+        threshold_counts: further bottles by kind of next kits and limit. [kind, limit]
         losses: chance of so many lost bottles, by good bottles. [bottles, lost]
         loss_counts: how many of them count. [bottles]
         drifts: how many drifts there are; neighbours on the grid are so many lanes apart.
         points: points of the grid.
         rounds: three-point steps in a walk.
         share: chance of one step up, and down, in each of them.
-        chances: chance of each way a session can end without losses. [size, day, G, H, L]
-        happens: whether any lane has a chance of it that counts. [size, day, G, H]
+        chances: chance of each way a session can end without losses. [kind, day, G, H, L]
+        happens: whether any lane has a chance of it that counts. [kind, day, G, H]
     """
 
     first_day: int
@@ -79,12 +79,11 @@ def start_in_lanes(start: Floats) -> Floats:
     return lanes
 
 
-def in_lanes(chain: CatheterChain) -> ChainInLanes:
+def in_lanes(chain: CatheterChain, kinds: Sequence[tuple[int, ...]]) -> ChainInLanes:
     """A chain as plain arrays, with the chances of its sessions' ends worked out."""
     sizes, states = chain.sizes, chain.states
     limits = sorted(set(sizes.limits_ml))
-    kinds = range(len(sizes.kits_ml))
-    thresholds = [[sizes.thresholds(limit, size) for limit in limits] for size in kinds]
+    thresholds = [[sizes.thresholds(limit, one) for limit in limits] for one in kinds]
     threshold_counts = np.array([[len(one) for one in by_limit] for by_limit in thresholds])
     most = int(threshold_counts.max())
     losses = [losses_given_bottles(good, chain.loss_chance) for good in range(1, most + 2)]
@@ -101,8 +100,8 @@ def in_lanes(chain: CatheterChain) -> ChainInLanes:
             np.ascontiguousarray(chain.noise_tables),
             TABLE_EDGE,
             np.log(held_days),
-            np.log(_padded(thresholds[size], max(most, 1))),
-            threshold_counts[size],
+            np.log(_padded(by_limit, max(most, 1))),
+            counts,
             np.array(limits, dtype=np.float64),
             limit_of,
             len(states.after_session),
@@ -112,7 +111,7 @@ def in_lanes(chain: CatheterChain) -> ChainInLanes:
             most + len(states.after_session),
             _NEVER,
         )
-        for size in kinds
+        for by_limit, counts in zip(thresholds, threshold_counts, strict=True)
     ]
     chances, happens = zip(*tables, strict=True)
     return ChainInLanes(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -39,13 +39,21 @@ class ShelfForecast:
     """All catheters that open the same kit.
 
     Attributes:
+        kit_code: the kit that is ordered.
+        kits_ml: capacity of every kit that fits, by its code. [mL]
         bottle_shares: how many shelves share this loose bottle.
     """
 
     kit_code: str
+    kits_ml: Mapping[str, int]
     bottle_code: str | None
     bottle_shares: int
     catheters: tuple[CatheterForecast, ...]
+
+    @property
+    def other_kit_codes(self) -> tuple[str, ...]:
+        """Kits of other sizes that are used too, in the order in which they are named."""
+        return tuple(code for code in self.kits_ml if code != self.kit_code)
 
     @property
     def item_codes(self) -> frozenset[str]:
@@ -62,17 +70,23 @@ def forecast_shelves(
     shelf is taken to have none; where shelves share a loose bottle each gets its part of them.
     Both err on the safe side.
     """
-    forecasts = [
-        _forecast(household, catheter, as_of, horizon_days) for catheter in household.catheters
-    ]
-    by_kit: dict[str, list[CatheterForecast]] = {}
-    for one in forecasts:
-        by_kit.setdefault(one.catheter.kit_code, []).append(one)
+    sharing_kit: dict[str, list[Catheter]] = {}
+    for catheter in household.catheters:
+        sharing_kit.setdefault(catheter.kit_code, []).append(catheter)
+    fitting = {
+        kit: tuple(dict.fromkeys((kit, *(code for one in members for code in one.other_kit_codes))))
+        for kit, members in sharing_kit.items()
+    }
+    by_kit = {
+        kit: [_forecast(household, one, fitting[kit], as_of, horizon_days) for one in members]
+        for kit, members in sharing_kit.items()
+    }
     bottles = {kit: _common_bottle(members) for kit, members in by_kit.items()}
     sharing = Counter(bottles.values())
     return tuple(
         ShelfForecast(
             kit_code=kit,
+            kits_ml={code: household.item(code).bottle_ml for code in fitting[kit]},
             bottle_code=bottles[kit],
             bottle_shares=sharing[bottles[kit]],
             catheters=tuple(members),
@@ -87,14 +101,18 @@ def _common_bottle(members: Sequence[CatheterForecast]) -> str | None:
 
 
 def _forecast(
-    household: Household, catheter: Catheter, as_of: date, horizon_days: int
+    household: Household,
+    catheter: Catheter,
+    kit_codes: Sequence[str],
+    as_of: date,
+    horizon_days: int,
 ) -> CatheterForecast:
     moment = end_of_day(as_of)
     knowledge = learn_rate(household, catheter, moment)
     timing = session_timing(household, catheter, as_of, horizon_days)
     own = [s for s in household.valid_sessions if s.catheter_id == catheter.id]
     loss_chance = learn_loss_chance([s for s in own if s.drained_on <= as_of])
-    sizes = bottle_sizes(household, catheter, as_of, horizon_days)
+    sizes = bottle_sizes(household, catheter, kit_codes, as_of, horizon_days)
     chain = build_chain(knowledge, timing, sizes, as_of, loss_chance)
     return CatheterForecast(
         catheter=catheter,
@@ -106,14 +124,19 @@ def _forecast(
 
 
 def bottle_sizes(
-    household: Household, catheter: Catheter, as_of: date, horizon_days: int
+    household: Household,
+    catheter: Catheter,
+    kit_codes: Sequence[str],
+    as_of: date,
+    horizon_days: int,
 ) -> BottleSizes:
     """The bottles a session of this catheter opens, and its limit on each day."""
-    kit = household.item(catheter.kit_code)
-    further = household.item(catheter.bottle_code) if catheter.bottle_code else kit
+    bottle = catheter.bottle_code
+    kit_ml, *others_ml = (household.item(code).bottle_ml for code in kit_codes)
     return BottleSizes(
-        kits_ml=(kit.bottle_ml,),
-        loose_ml=further.bottle_ml,
+        kit_ml=kit_ml,
+        other_kits_ml=tuple(others_ml),
+        loose_ml=household.item(bottle).bottle_ml if bottle else None,
         limits_ml=tuple(session_limit_ml(catheter, day) for day in days_from(as_of, horizon_days)),
     )
 

@@ -5,7 +5,7 @@ Sessions away are forecast as at home, from the same chains; only the days away 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
@@ -155,7 +155,7 @@ def _use(chain: CatheterChain, first_day: int, end_day: int) -> UseChances:
     sessions = _Count(replace(chain, outcomes=by_session))
     bottles = _Count(chain)
     for day in range(end_day):
-        chances = {0: chain.outcome_chances(day)}
+        chances = [chain.outcome_chances(day)]
         for count in (sessions, bottles):
             count.step(day, chances, is_counted=day >= first_day)
     return UseChances(sessions=sessions.result()[None, :], bottles=bottles.result()[None, :])
@@ -169,7 +169,7 @@ class _Count:
         self._grids = [JointUse(chain, one, loose_bottles=(0,)) for one in variants]
         self._levels = [0 for _ in variants]
 
-    def step(self, day: int, chances: Mapping[int, Floats], *, is_counted: bool) -> None:
+    def step(self, day: int, chances: Sequence[Floats], *, is_counted: bool) -> None:
         for variant, grid in enumerate(self._grids):
             grid.step(day, chances)
             if not is_counted:

@@ -9,6 +9,7 @@ from datetime import date, timedelta
 import numpy as np
 
 from planner.assumptions import READY_DAYS_AFTER_ARRIVAL
+from planner.chain import CatheterChain
 from planner.delivery import (
     Arrival,
     SupplierCalendar,
@@ -32,6 +33,7 @@ from planner.ledger import Receipt
 from planner.normal import Floats
 from planner.outlook import ShelfForecast
 from planner.results import RunOut
+from planner.shelf_lots import ShelfLot
 from planner.stock import Shelf
 from planner.supply import Order
 
@@ -140,27 +142,38 @@ def follow_shelf(
 def _follow(forecast: ShelfForecast, paths: Sequence[StockPath]) -> Followed:
     if len(forecast.catheters) == 1:
         return follow(forecast.catheters[0].chain, paths)
-    use = combined_use([follow(one.chain).use for one in forecast.catheters])
+    use = combined_use([_use_of_smallest(one.chain, paths[0]) for one in forecast.catheters])
     return Followed(use=use, run_outs=tuple(run_out_bound_by_day(use, path) for path in paths))
+
+
+def _use_of_smallest(chain: CatheterChain, path: StockPath) -> UseChances:
+    """What one of several catheters uses, as if all kits of other sizes were of the smallest."""
+    smallest_ml = min(path.kits_ml, default=chain.sizes.kit_ml)
+    return follow(chain, [StockPath(kits=0, bottles=0, kits_ml=(smallest_ml,) * path.kits)]).use
 
 
 def _stock_path(forecast: ShelfForecast, shelf: Shelf, horizon_days: int) -> StockPath:
     bottle, shares = forecast.bottle_code, forecast.bottle_shares
+    kits = shelf.kits_in_order(forecast.kit_code, forecast.other_kit_codes)
+    kits_ml = [forecast.kits_ml[lot.item_code] for lot in kits for _ in range(lot.units)]
     return StockPath(
-        kits=shelf.usable_units(forecast.kit_code),
+        kits=len(kits_ml),
         bottles=shelf.usable_units(bottle) // shares if bottle else 0,
-        expiring_kits=_expiring(shelf, forecast.kit_code, horizon_days),
-        expiring_bottles=_expiring(shelf, bottle, horizon_days, shares) if bottle else (),
+        expiring_kits=_expiring(kits, shelf.on, horizon_days),
+        expiring_bottles=(
+            _expiring(shelf.usable_lots(bottle), shelf.on, horizon_days, shares) if bottle else ()
+        ),
+        kits_ml=tuple(kits_ml),
     )
 
 
 def _expiring(
-    shelf: Shelf, code: str, horizon_days: int, shares: int = 1
+    lots: Sequence[ShelfLot], on: date, horizon_days: int, shares: int = 1
 ) -> tuple[ExpiringUnits, ...]:
     by_day: dict[int, int] = {}
-    for lot in shelf.usable_lots(code):
+    for lot in lots:
         if lot.expires_on is not None:
-            last_day = (lot.expires_on - shelf.on).days
+            last_day = (lot.expires_on - on).days
             if last_day < horizon_days:
                 by_day[last_day] = by_day.get(last_day, 0) + lot.units // shares
     return tuple(ExpiringUnits(last_day=day, units=units) for day, units in sorted(by_day.items()))

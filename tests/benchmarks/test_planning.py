@@ -10,7 +10,7 @@ import json
 import math
 import resource
 import time
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Sequence
 
 import numpy as np
 import pytest
@@ -161,7 +161,7 @@ def test_steps_against_the_limit_of_the_machine(monkeypatch: pytest.MonkeyPatch)
     count = [0]
     advance = joint.JointUse._advance
 
-    def counted(self: joint.JointUse, chance: Floats, chances: Mapping[int, Floats]) -> None:
+    def counted(self: joint.JointUse, chance: Floats, chances: Sequence[Floats]) -> None:
         outcomes = chances[0].shape[-2] + 1  # and one for days without a session
         count[0] += self._mass.size * outcomes
         advance(self, chance, chances)

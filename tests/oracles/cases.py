@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import timedelta
+from typing import Any
 
 from planner.consumption import learn_loss_chance
 from planner.dates import days_between, end_of_day
@@ -31,6 +32,9 @@ from tests.builders import (
     sessions_every,
 )
 from tests.oracles.simulate import Delivery, Floats, Inputs, Lot, simulate
+
+OTHER_KIT = "KIT-S"
+"""A kit of another size than the one that is ordered."""
 
 ON_TIME_TO_FIVE_LATE = (0.80, 0.12, 0.04, 0.02, 0.015, 0.005)
 """The starting expectation of lateness in business days, written out once more."""
@@ -95,7 +99,7 @@ def _case(shelf: _Shelf, horizon_days: int = 50, **changes: object) -> Case:
     goods = [
         receipt(
             lot.units,
-            item,
+            item if lot.ml is None else OTHER_KIT,
             id=f"{item}-{n}",
             at=at,
             expires_on=None if lot.last_day is None else day(lot.last_day),
@@ -123,6 +127,14 @@ def _ready(first: int, *, weekdays_late: tuple[int, ...]) -> dict[int, float]:
     return ready
 
 
+_SIZES: dict[str, Any] = {
+    "items": (
+        make_kit(capacity_ml=1000),
+        make_kit(code=OTHER_KIT, capacity_ml=500),
+        make_bottle(capacity_ml=500),
+    ),
+    "sessions": sessions_every(2, 10, 430, 600, 380, 470),
+}
 _LOOSE = {"bottle_code": BOTTLE}
 _LARGE = {
     "site": Site.ABDOMEN,
@@ -204,6 +216,16 @@ CASES: dict[str, Case] = {
         _Shelf(kits=(Lot(units=12),)),
         horizon_days=35,
         sessions=(),
+    ),
+    "kits of two sizes": _case(
+        _Shelf(kits=(Lot(units=9, last_day=26, ml=500), Lot(units=9))),
+        catheter={"other_kit_codes": (OTHER_KIT,)},
+        **_SIZES,
+    ),
+    "kits of two sizes and loose bottles": _case(
+        _Shelf(kits=(Lot(units=6), Lot(units=8, last_day=30, ml=500)), bottles=(Lot(units=3),)),
+        catheter={"other_kit_codes": (OTHER_KIT,), "bottle_code": BOTTLE},
+        **_SIZES,
     ),
     "stopped at the limit every time": _case(
         _Shelf(kits=(Lot(units=16),)),

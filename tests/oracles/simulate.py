@@ -32,10 +32,15 @@ Counts = npt.NDArray[np.int64]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lot:
-    """Units of one item; they can be used up to and including `last_day`."""
+    """Units of one item; they can be used up to and including `last_day`.
+
+    Attributes:
+        ml: capacity of their bottles where they are kits of another size than the ordered one.
+    """
 
     units: int
     last_day: int | None = None
+    ml: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -155,15 +160,31 @@ class _Paths:
         who = np.flatnonzero(takes_place & self.alive)
         volume = self._volumes(who)
         limit = self.inputs.limit_ml
-        drained = np.minimum(volume, limit)
-        beyond = np.maximum(drained - self.inputs.first_ml, 0.0)
-        good = 1 + np.ceil(beyond / self.inputs.further_ml).astype(np.int64)
+        good = self._bottles_for(who, np.minimum(volume, limit))
         lost = self.rng.negative_binomial(good, 1.0 - self.inputs.loss_chance)
         self._open(who, good + lost)
         left_days = np.maximum(volume - limit, 0.0) / np.exp(self.x[who])
         steps = np.floor(left_days / self.step_days + 0.5)
         self.carry[who] = np.minimum(steps, 2).astype(np.int64)
         self.age[who] = 0
+
+    def _bottles_for(self, who: Counts, drained: Floats) -> Counts:
+        """Good bottles that a volume fills, the kits being opened in their order."""
+        stock = _soonest_first(self.inputs.kits)
+        sizes = [lot.ml or self.inputs.first_ml for lot in stock] + [self.inputs.first_ml]
+        lasting_to = np.cumsum([lot[who] for lot in self.kit_lots], axis=0)
+        bottles = np.zeros(who.size, dtype=np.int64)
+        held = np.zeros(who.size)
+        while True:
+            at_lot = np.minimum((lasting_to <= bottles).sum(axis=0), len(sizes) - 1)
+            next_ml = np.array(sizes)[at_lot]
+            if self.inputs.has_loose:
+                next_ml = np.where(bottles > 0, self.inputs.further_ml, next_ml)
+            more = (bottles == 0) | (held < drained)
+            if not more.any():
+                return bottles
+            held += more * next_ml
+            bottles += more
 
     def _volumes(self, who: Counts) -> Floats:
         fluid_days = self.age[who] + self.step_days * self.carry[who]

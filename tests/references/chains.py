@@ -63,7 +63,7 @@ def chain_of(
 ) -> CatheterChain:
     """The planner's chain of these parts."""
     sizes = BottleSizes(
-        kits_ml=(capacity_ml,),
+        kit_ml=capacity_ml,
         loose_ml=None,
         limits_ml=(limit_ml,) * timing.chance.shape[1],
     )

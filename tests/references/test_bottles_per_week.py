@@ -43,7 +43,7 @@ def test_malignant_effusion_on_three_drains_a_week_needs_nearly_four_bottles(
     home = make_household(catheters=(catheter,), sessions=())
     timing = session_timing(home, catheter, TODAY, DAYS)
     timing = dataclasses.replace(timing, start_age_days=2)
-    sizes = BottleSizes(kits_ml=(500,), loose_ml=500, limits_ml=(1000,) * DAYS)
+    sizes = BottleSizes(kit_ml=500, loose_ml=500, limits_ml=(1000,) * DAYS)
     knowledge = learn_rate(home, catheter, end_of_day(TODAY))
     use = follow(build_chain(knowledge, timing, sizes, TODAY, 0.0)).use
     a_week = float(use.bottles[-1] @ np.arange(use.bottles.shape[1])) / 4.0

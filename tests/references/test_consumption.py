@@ -77,6 +77,6 @@ def test_thresholds_count_the_same_bottles_as_the_ceiling(
     first: int, further: int, limit: int
 ) -> None:
     """Identity: 1 + how many thresholds lie below a volume is the ceiling rule."""
-    thresholds = bottle_thresholds(limit, first, further)
+    thresholds = bottle_thresholds(limit, (first, further))
     for volume in range(0, limit + 1, 7):
         assert bottles_for(volume, first, further) == 1 + sum(volume > t for t in thresholds)
