@@ -13,13 +13,13 @@ from planner.demand import (
     ComingGoods,
     StockPath,
     chance_beyond,
-    follow,
+    run_out_of,
 )
 from planner.losses import bottles_lost, kits_lost, least_short_of_dated
 from planner.normal import Floats
 from planner.reorder_facts import ReorderFacts
 from planner.results import ProposedLine
-from planner.runout import ComingOrder, ShelfRunOut, _ready_chances, _stock_path
+from planner.runout import ComingOrder, ShelfRunOut, ready_chances, stock_path
 
 MOST_BOXES = 200
 CLOSE = 0.01
@@ -179,7 +179,7 @@ class ShelfNeed:
             bottles=self.path.bottles + bottles,
             coming=tuple(one.goods for one in self.later),
         )
-        return follow(_shortened(chain, days), (path,)).run_outs[0].by_day
+        return run_out_of(_shortened(chain, days), path).by_day
 
 
 def shelf_needs(facts: ReorderFacts, order_by: date) -> tuple[ShelfNeed, ...]:
@@ -189,7 +189,7 @@ def shelf_needs(facts: ReorderFacts, order_by: date) -> tuple[ShelfNeed, ...]:
 
 def _need(facts: ReorderFacts, shelf: ShelfRunOut, order_by: date) -> ShelfNeed:
     new_order_on = most_likely(facts.arrivals_by(order_by))
-    path = _stock_path(shelf.forecast, facts.shelf, len(shelf.use.bottles))
+    path = stock_path(shelf.forecast, facts.shelf, len(shelf.use.bottles))
     later = [one for one in facts.coming if most_likely(one.arrivals) > new_order_on]
     sooner = (_goods(shelf, one) for one in facts.coming if one not in later)
     kits, bottles = zip((0, 0), *sooner, strict=True)
@@ -206,7 +206,7 @@ def _later(facts: ReorderFacts, shelf: ShelfRunOut, order: ComingOrder) -> Later
     if len(shelf.forecast.catheters) > 1:
         last = likely_latest(order.arrivals, facts.household.settings.protection)
     kits, bottles = _goods(shelf, order)
-    ready_chance = _ready_chances(order.arrivals, facts.as_of, len(shelf.use.bottles))
+    ready_chance = ready_chances(order.arrivals, facts.as_of, len(shelf.use.bottles))
     return LaterGoods(
         goods=ComingGoods(kits=kits, bottles=bottles, ready_chance=ready_chance),
         day=(last - facts.as_of).days + READY_DAYS_AFTER_ARRIVAL - 1,

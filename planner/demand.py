@@ -145,6 +145,13 @@ def _without_empty_end(table: Floats) -> Floats:
     return table[:, : int(np.flatnonzero(table.any(axis=0))[-1]) + 1]
 
 
+def run_out_of(chain: CatheterChain, path: StockPath) -> RunOutChances:
+    """When one stock path fails one catheter, as `follow` has it, without the use besides."""
+    days = chain.horizon_days
+    (stepped,) = step_through(chain, [_goods(path, days, _kinds(chain.sizes, path.kits_ml))])
+    return _run_out(path, stepped)
+
+
 def _kinds(sizes: BottleSizes, kits_ml: Sequence[int]) -> Kinds:
     """Kinds of places among kits of these capacities."""
     places: dict[tuple[int, ...], int] = {(): 0}

@@ -111,12 +111,12 @@ def follow_shelf(
     forecast: ShelfForecast, shelf: Shelf, coming: Sequence[ComingOrder], horizon_days: int
 ) -> ShelfRunOut:
     """Follow one shelf with goods at home, and with goods in transit."""
-    at_home_path = _stock_path(forecast, shelf, horizon_days)
+    at_home_path = stock_path(forecast, shelf, horizon_days)
     goods = [
         ComingGoods(
             kits=one.units.get(forecast.kit_code, 0),
             bottles=one.units.get(forecast.bottle_code or "", 0) // forecast.bottle_shares,
-            ready_chance=_ready_chances(one.arrivals, shelf.on, horizon_days),
+            ready_chance=ready_chances(one.arrivals, shelf.on, horizon_days),
         )
         for one in coming
         if forecast.item_codes & one.units.keys()
@@ -152,7 +152,8 @@ def _use_of_smallest(chain: CatheterChain, path: StockPath) -> UseChances:
     return follow(chain, [StockPath(kits=0, bottles=0, kits_ml=(smallest_ml,) * path.kits)]).use
 
 
-def _stock_path(forecast: ShelfForecast, shelf: Shelf, horizon_days: int) -> StockPath:
+def stock_path(forecast: ShelfForecast, shelf: Shelf, horizon_days: int) -> StockPath:
+    """What a shelf has at home, kits in the order in which they are opened."""
     bottle, shares = forecast.bottle_code, forecast.bottle_shares
     kits = shelf.kits_in_order(forecast.kit_code, forecast.other_kit_codes)
     kits_ml = [forecast.kits_ml[lot.item_code] for lot in kits for _ in range(lot.units)]
@@ -179,9 +180,8 @@ def _expiring(
     return tuple(ExpiringUnits(last_day=day, units=units) for day, units in sorted(by_day.items()))
 
 
-def _ready_chances(
-    arrivals: Sequence[Arrival], as_of: date, horizon_days: int
-) -> tuple[float, ...]:
+def ready_chances(arrivals: Sequence[Arrival], as_of: date, horizon_days: int) -> tuple[float, ...]:
+    """Chance by day that goods become ready that morning. [day]"""
     chances = [0.0] * horizon_days
     for arrival in arrivals:
         day = (arrival.on - as_of).days + READY_DAYS_AFTER_ARRIVAL
