@@ -71,7 +71,7 @@ def home(
     shop: Shop, household_id: str, name: str, catheters: tuple[Catheter, ...], **more: object
 ) -> Home:
     """A home that one shop supplies with the goods its catheters use."""
-    codes = {code for one in catheters for code in (one.kit_code, one.bottle_code)}
+    codes = {code for one in catheters for code in (*one.kits_that_fit, one.bottle_code)}
     items = tuple(item for item in (*shop.small, *shop.large) if item.code in codes)
     usual: dict[str, object] = {
         "id": household_id,

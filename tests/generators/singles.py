@@ -19,7 +19,7 @@ from tests.generators.building_blocks import (
 )
 from tests.generators.simulate import Fluid, Habits, invent
 from tests.generators.trade import OLLERBY, QUILLMERE, TARNBROOK
-from tests.generators.troubled import runs_short, shelf_scattered, shelf_troubles
+from tests.generators.troubled import kits_left_over, runs_short, shelf_scattered, shelf_troubles
 
 
 def chest_every_other_day() -> Household:
@@ -240,5 +240,6 @@ SINGLES: dict[str, Callable[[], Household]] = {
     "runs_short": runs_short,
     "shelf_troubles": shelf_troubles,
     "shelf_scattered": shelf_scattered,
+    "kits_left_over": kits_left_over,
 }
 """Every single household by the name of its file."""

@@ -6,6 +6,7 @@ from dataclasses import replace
 from datetime import date, datetime, time
 
 from planner.household import ClinicalGroup, Household
+from planner.items import SupplyItem
 from planner.ledger import (
     Count,
     Departure,
@@ -19,9 +20,10 @@ from planner.ledger import (
     WrongReturn,
 )
 from planner.scenario_writer import in_file_order
+from planner.sessions import BottleUse, Session
 from planner.stock import shelf_on
 from planner.supply import AuthorizedQuantity, Order, OrderLine, OrderStatus
-from tests.generators.building_blocks import NEVER, chest, every, home, receipt
+from tests.generators.building_blocks import NEVER, belly, chest, every, home, receipt
 from tests.generators.simulate import Fluid, Habits, invent
 from tests.generators.trade import OLLERBY, QUILLMERE, TARNBROOK, slower
 
@@ -174,6 +176,61 @@ def shelf_scattered() -> Household:
     )
     goods = (*household.ledger, expired, *moves, *departures, *wrong)
     return replace(household, ledger=in_file_order(_uncounted_from(goods, date(2025, 12, 20))))
+
+
+def kits_left_over() -> Household:
+    """Belly, every other day. 1000 mL kits are ordered; 500 mL kits from an earlier time fit as
+    well. One lot of them passes its date soon and goes first, the other comes last.
+    """
+    small, large = TARNBROOK.small[0], TARNBROOK.large[0]
+    catheter = belly(
+        large,
+        None,
+        other_kit_codes=(small.code,),
+        clinical_group=ClinicalGroup.MALIGNANT_ASCITES,
+        regimens=(every(2, starts_on=date(2026, 1, 4), limit_ml=1500, by="Dr Nell Oyelaran"),),
+    )
+    spec = home(
+        TARNBROOK,
+        "hw-2508",
+        "Ottoline Varga",
+        (catheter,),
+        fluids=(Fluid(ml_per_day=330, spread=0.25),),
+        starts_on=date(2026, 1, 5),
+        habits=Habits(opening_days=26, cover_days=21, reorder_days=12),
+    )
+    household = invent(spec, 33)
+    found_on, counted_on = date(2026, 2, 27), date(2026, 3, 7)
+    found = (
+        receipt("r90", found_on, small.code, 12, "A0417", date(2026, 4, 30)),
+        receipt("r91", found_on, small.code, 8, "H7702", date(2028, 12, 31)),
+    )
+    goods = (*_uncounted_from(household.ledger, found_on), *found)
+    sessions = tuple(
+        one if one.drained_on < found_on else replace(one, bottles=_in_bottles(one, small))
+        for one in household.sessions
+    )
+    household = replace(household, sessions=sessions, ledger=in_file_order(goods))
+    counts = tuple(
+        Count(
+            id=f"c{n}",
+            at=datetime.combine(counted_on, time(20)),
+            item_code=item.code,
+            units=_units_on(household, item.code, counted_on),
+        )
+        for n, item in enumerate((small, large), 90)
+    )
+    return replace(household, ledger=in_file_order((*goods, *counts)))
+
+
+def _in_bottles(session: Session, kit: SupplyItem) -> tuple[BottleUse, ...]:
+    """The session's volume in as many bottles of this kit as it fills."""
+    bottles: list[BottleUse] = []
+    left_ml = session.volume_ml
+    while left_ml > 0 or not bottles:
+        bottles.append(BottleUse(volume_ml=min(left_ml, kit.bottle_ml)))
+        left_ml -= kit.bottle_ml
+    return tuple(bottles)
 
 
 def _uncounted_from(ledger: tuple[LedgerEntry, ...], day: date) -> tuple[LedgerEntry, ...]:

@@ -21,7 +21,7 @@ from planner.results import Plan, ReasonCode, Urgency
 from planner.scenario import ScenarioFile, read_scenario
 from planner.scenario_writer import write_scenario
 from planner.sessions import DRY_ML
-from planner.stock import shelf_on
+from planner.stock import items_taken, shelf_on
 from tests.generators.make_scenarios import FOLDER, scenario_texts
 from tests.generators.singles import SINGLES
 
@@ -222,6 +222,24 @@ def test_shelf_scattered_tells_every_place_apart() -> None:
     left = date(2026, 1, 20)
     before, after = (shelf_on(home, left - timedelta(days=n)) for n in (1, 0))
     assert (before.expired_units(kits.item_code), after.expired_units(kits.item_code)) == (4, 0)
+
+
+def test_kits_left_over_go_by_their_dates_and_are_not_ordered() -> None:
+    home, one = household("kits_left_over"), plan("kits_left_over")
+    (small,), large = home.catheters[0].other_kit_codes, home.catheters[0].kit_code
+    taken = items_taken(home)
+    before = [each for each in home.sessions if each.drained_on < date(2026, 2, 27)]
+    assert {code for each in before for code in taken[each.id]} == {large}
+    since = home.sessions[len(before) :]
+    assert [taken[each.id] for each in since] == [(small, small)] * 5
+    shelf = shelf_on(home, AS_OF)
+    assert (shelf.missing, shelf.differences) == ({}, ())
+    lots = shelf.kits_in_order(large, (small,))
+    order = [each.item_code for each in lots]
+    assert (order[0], order[-1], set(order[1:-1])) == (small, small, {large})
+    assert one.shelves[0].usable_kits == sum(each.units for each in lots)
+    assert one.shelves[0].other_kit_codes == (small,)
+    assert {line.item_code for line in one.order.lines} == {large}
 
 
 def test_the_agency_shows_every_urgency_but_mostly_calm() -> None:
