@@ -46,7 +46,7 @@ PAGES: dict[str, str] = {
     "8 in 10": "8 von 10",
     "Chance to have run out": "Wahrscheinlichkeit, dass es ausgegangen ist",
     # Sessions.
-    "Record": "Aufschreiben",
+    "Record": "Eintrag",
     "Choose one": "Bitte wählen",
     "Which one": "Welcher",
     "Which kit did you open?": "Welches Set haben Sie geöffnet?",
@@ -210,7 +210,7 @@ PAGES: dict[str, str] = {
     "No, more is still to come": "Nein, es kommt noch etwas",
     "Put it on the shelf": "Ins Regal legen",
     # The order.
-    "Order": "Bestellung",
+    "Order": "Bestellen",
     "Supplier: {1}": "Lieferant: {1}",
     "Put this day into my calendar": "Diesen Tag in meinen Kalender eintragen",
     "Why this much? The numbers behind it": "Warum so viel? Die Zahlen dahinter",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 WORDS: dict[str, str] = {
     # Names of pages, and what was done.
-    "Overview": "Übersicht",
+    "Overview": "Stand",
     "Your session is written down.": "Ihre Sitzung ist aufgeschrieben.",
     "That entry was taken back.": "Der Eintrag wurde zurückgenommen.",
     "That entry was taken back before.": "Der Eintrag war schon zurückgenommen.",
