@@ -6,9 +6,10 @@ about people and may be taken. The file's id is kept, so that a later export is 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
+from datetime import date
 from functools import cache
 
 from sqlalchemy import event
@@ -17,9 +18,12 @@ from sqlmodel import Session, SQLModel, col, select, update
 
 from app import clock, security
 from app.access import AgencyAccess, HouseholdAccess, Permission, Role
-from app.convert import write_household
+from app.changes import SettingChange
+from app.changes_rows import add_change
+from app.convert import read_household, write_household
 from app.db import whole
 from app.errors import InvalidInput, NotFound, OutOfDate
+from app.later_settings import unusable
 from app.models import (
     AccountRow,
     DrainSessionRow,
@@ -34,7 +38,7 @@ from app.models_orders import DeclinedOrderRow
 from app.models_reminders import ReminderChoiceRow
 from app.services_accounts import add_member
 from app.services_deletion import erase_household
-from planner.errors import Fault, show
+from planner.errors import Fault, PlannerError, show
 from planner.household import Household
 from planner.scenario import InvalidScenario, ScenarioFile, check_as_of, parse_scenario
 
@@ -73,7 +77,13 @@ def read_file(content: bytes, *, most: int = 1) -> tuple[Household, ...]:
     return file.households
 
 
-def import_new(db: Session, account: AccountRow, household: Household, role: Role) -> str:
+Later = Sequence[SettingChange]
+"""What a file sets for later days, in its order."""
+
+
+def import_new(
+    db: Session, account: AccountRow, household: Household, role: Role, later: Later = ()
+) -> str:
     """Add a household from a file, with the account as its first member.
 
     Returns:
@@ -83,15 +93,17 @@ def import_new(db: Session, account: AccountRow, household: Household, role: Rol
         InvalidInput: when a text does not fit; nothing was saved.
     """
     with whole(db), _texts_that_fit(db):
-        key = _add(db, household, agency_id=None)
+        key = _add(db, household, later, agency_id=None)
         add_member(db, account, key, role)
     return key
 
 
 def import_for_agency(
-    db: Session, access: AgencyAccess, households: Iterable[Household]
+    db: Session, access: AgencyAccess, households: Iterable[Household], later: Later = ()
 ) -> tuple[str, ...]:
     """Add households from a file to an agency, all or none.
+
+    A file that sets something for later days is that of one household.
 
     Returns:
         Their ids in addresses.
@@ -100,10 +112,12 @@ def import_for_agency(
         InvalidInput: when a text does not fit; nothing was saved.
     """
     with whole(db), _texts_that_fit(db):
-        return tuple(_add(db, one, agency_id=access.agency_id) for one in households)
+        return tuple(_add(db, one, later, agency_id=access.agency_id) for one in households)
 
 
-def import_into(db: Session, access: HouseholdAccess, household: Household) -> str:
+def import_into(
+    db: Session, access: HouseholdAccess, household: Household, later: Later = ()
+) -> str:
     """Put a file in the place of a household without entries; people and calendars stay.
 
     Returns:
@@ -122,7 +136,7 @@ def import_into(db: Session, access: HouseholdAccess, household: Household) -> s
             raise NotFound
         if not is_empty(db, access.household_id):
             raise OutOfDate(_NOT_EMPTY)
-        key = _add(db, household, agency_id=access.agency_id)
+        key = _add(db, household, later, agency_id=access.agency_id)
         for table in _OF_PEOPLE:
             mine = col(table.household_id) == access.household_id
             db.execute(update_rows(table).where(mine).values(household_id=key))
@@ -138,11 +152,22 @@ def is_empty(db: Session, household_id: str) -> bool:
     )
 
 
-def _add(db: Session, household: Household, *, agency_id: str | None) -> str:
+def _add(db: Session, household: Household, later: Later, *, agency_id: str | None) -> str:
     key = security.new_key()
     write_household(db, replace(household, id=key), agency_id=agency_id)
     db.exec(update(HouseholdRow).where(col(HouseholdRow.id) == key).values(file_id=household.id))
+    for number, change in enumerate(later, 1):
+        add_change(db, key, change, recorded_at=clock.utc_now())
+        _check_day(db, key, change.starts_on, number)
     return key
+
+
+def _check_day(db: Session, key: str, day: date, number: int) -> None:
+    """Refuse a setting for a later day that does not go with the record."""
+    try:
+        read_household(db, key, day)
+    except (PlannerError, KeyError, TypeError) as error:
+        raise InvalidInput([unusable(number)]) from error
 
 
 @contextmanager

@@ -166,6 +166,8 @@ def _scenario(top: Table) -> ScenarioFile:
         top.note("format", version, f"this program reads format {FORMAT}")
     as_of = top.day("as_of")
     description = top.text("description", "")
+    # Settings that count from a later day are for whoever keeps the record; no plan needs them.
+    top.has("later_settings")
     households = tuple(_households(top, as_of))
     seen: set[str] = set()
     for n, household in enumerate(households, 1):

@@ -17,6 +17,10 @@ FAULTS: dict[str, str] = {
         "geben Sie eine Zahl von 0.5 bis 0.999 ein, zum Beispiel 0.99"
     ),
     "give a short text": "geben Sie einen kurzen Text ein",
+    "save each household that has some in a file of its own": "speichern Sie jeden Haushalt, der "
+    "welche hat, in einer eigenen Datei",
+    "write it as it was saved, or take it out": "schreiben Sie es, wie es gespeichert war, oder "
+    "nehmen Sie es heraus",
     "leave out the character with code zero": "lassen Sie das Zeichen mit dem Code null weg",
     "use at most {count} characters": "verwenden Sie höchstens {count} Zeichen",
     "use {least} to {most} characters": "verwenden Sie {least} bis {most} Zeichen",

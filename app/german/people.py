@@ -137,12 +137,11 @@ PEOPLE: dict[str, str] = {
         "Eine Datei enthält die ganze Aufzeichnung: Plan, Sitzungen, Regal und Bestellungen. Sie "
         "können sie hier oder anderswo wieder einlesen."
     ),
-    "It does not hold people, passwords, calendar addresses or reminders. It leaves out box codes, "
-    "answers to orders that were not needed, and settings that start on a later day. It does hold "
-    "health data, so keep it in a safe place.": (
+    "It does not hold people, passwords, calendar addresses or reminders. It leaves out box codes "
+    "and answers to orders that were not needed. It does hold health data, so keep it in a safe "
+    "place.": (
         "Sie enthält keine Personen, Passwörter, Kalenderadressen oder Erinnerungen. Auch Codes auf "
-        "Packungen, Antworten auf nicht nötige Bestellungen und Einstellungen, die erst später "
-        "gelten, fehlen darin. Sie enthält aber Gesundheitsdaten. Bewahren Sie sie sicher auf."
+        "Packungen und Antworten auf nicht nötige Bestellungen fehlen darin. Sie enthält aber Gesundheitsdaten. Bewahren Sie sie sicher auf."
     ),
     "Save the file": "Datei speichern",
     "Read a copy in": "Eine Kopie einlesen",

@@ -12,6 +12,7 @@ from app.deps import CheckedForm, DbSession, Login, ManagedHousehold, SignedIn, 
 from app.errors import InvalidInput, NotFound
 from app.exporting import household_file
 from app.forms import Form, file_sentence, texts
+from app.later_settings import read_later
 from app.services_deletion import delete_household, what_goes
 from app.services_import import import_for_agency, import_into, import_new, is_empty, read_file
 from app.views import Places, after, agency_places, household_places, render
@@ -47,8 +48,9 @@ def read_into_household(
 ) -> Response:
     """Put a file in the place of a household without entries."""
     try:
-        (household,) = read_file(_content(form))
-        key = import_into(db, access, household)
+        content = _content(form)
+        (household,) = read_file(content)
+        key = import_into(db, access, household, read_later(content))
     except InvalidInput as error:
         return _data_page(db, login, access, error)
     return after(f"/h/{key}", "imported")
@@ -86,9 +88,10 @@ def read_new(db: DbSession, login: SignedIn, form: CheckedForm) -> Response:
     """Add a household from a file."""
     role = read_role(texts(form).get("role", "")) or Role.PATIENT
     try:
-        (household,) = read_file(_content(form))
+        content = _content(form)
+        (household,) = read_file(content)
         allowed = role if role in (Role.PATIENT, Role.CARER) else Role.PATIENT
-        key = import_new(db, login.account, household, allowed)
+        key = import_new(db, login.account, household, allowed, read_later(content))
     except InvalidInput as error:
         return _import_page(login, None, error, role)
     return after(f"/h/{key}", "imported")
@@ -106,7 +109,9 @@ def read_for_agency(
 ) -> Response:
     """Add the households of a file to an agency."""
     try:
-        import_for_agency(db, access, read_file(_content(form), most=MOST_OF_AN_AGENCY))
+        content = _content(form)
+        households = read_file(content, most=MOST_OF_AN_AGENCY)
+        import_for_agency(db, access, households, read_later(content, len(households)))
     except InvalidInput as error:
         return _import_page(login, access, error)
     return RedirectResponse(f"/agency/{access.agency_id}", status_code=303)
