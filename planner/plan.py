@@ -10,7 +10,6 @@ from datetime import date, time, timedelta
 
 from planner import signs
 from planner.delivery import SupplierCalendar, learn_lateness, likely_latest, most_likely
-from planner.fitting_kits import others_on_shelf
 from planner.household import Household, refuse_future
 from planner.normal import Floats
 from planner.outlook import all_forecasts, describe, describe_left, describe_use, forecast_shelves
@@ -205,7 +204,7 @@ def _delivery_reasons(
 
 def _shelf_plan(one: ShelfRunOut, shelf: Shelf, protection: float) -> ShelfPlan:
     forecast = one.forecast
-    others = others_on_shelf(each.catheter for each in forecast.catheters)
+    others = forecast.other_kit_codes
     return ShelfPlan(
         kit_code=forecast.kit_code,
         bottle_code=forecast.bottle_code,

@@ -9,7 +9,6 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 
 from planner.dates import in_any
-from planner.fitting_kits import others_on_shelf
 from planner.household import Catheter, Household
 from planner.outlook import all_forecasts, describe, describe_use
 from planner.reorder_facts import ReorderFacts
@@ -176,7 +175,6 @@ def expiring_unused(code: str, shelf: Shelf, shelves: tuple[ShelfRunOut, ...]) -
 
 def _part_of_dated(code: str, shelf: Shelf, one: ShelfRunOut) -> float:
     """Part of a shelf's kits with a date in the horizon that are of this item. [fraction]"""
-    others = others_on_shelf(each.catheter for each in one.forecast.catheters)
     end = shelf.on + timedelta(days=len(one.use.bottles))
     dated = {
         kit: sum(
@@ -184,6 +182,6 @@ def _part_of_dated(code: str, shelf: Shelf, one: ShelfRunOut) -> float:
             for lot in shelf.usable_lots(kit)
             if lot.expires_on is not None and lot.expires_on < end
         )
-        for kit in (*others, one.forecast.kit_code)
+        for kit in one.forecast.kits_ml
     }
     return dated.get(code, 0) / max(sum(dated.values()), 1)

@@ -76,11 +76,10 @@ def _chance_opened(
     is taken to be opened, so the chance is not understated.
     """
     forecast = shelf.forecast
-    users = forecast.catheters
     per_box = facts.household.item(code).units_per_box
     units = sum(
         facts.shelf.usable_units(one) + sum(order.units.get(one, 0) for order in facts.coming)
-        for one in forecast.item_codes.union(*(each.catheter.kits_that_fit for each in users))
+        for one in forecast.item_codes.union(forecast.other_kit_codes)
     )
     units += sum(line.units for one, line in lines.items() if one != code)
     units += boxes_before * per_box
