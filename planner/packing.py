@@ -5,7 +5,7 @@ Sessions away are forecast as at home, from the same chains; only the days away 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
@@ -100,7 +100,8 @@ def what_to_pack(
     """The fewest whole units that last while away, with the protection of the settings.
 
     A session takes a kit. Further bottles come from loose bottles as far as the shelf has
-    some that stay in date, then from further kits.
+    some that stay in date, then from further kits. Kits of one size are listed: those that are
+    ordered, or, with too few of them at home, others that fit and of which there are enough.
 
     Args:
         household: the record, without a pause for these days.
@@ -121,17 +122,50 @@ def what_to_pack(
     days = DateRange(starts_on, ends_on + timedelta(days=spare_days))
     last = ends_on + timedelta(days=spare_days - 1)
     first_day, end_day = (starts_on - as_of).days, (last - as_of).days + 1
-    forecasts = forecast_shelves(household, as_of, max(end_day, SHORTEST_FORECAST_DAYS))
     shelf = shelf_on(household, as_of)
     protection = household.settings.protection
+
+    def forecasts(of: Household) -> tuple[ShelfForecast, ...]:
+        return forecast_shelves(of, as_of, max(end_day, SHORTEST_FORECAST_DAYS))
+
+    def packed(one: ShelfForecast) -> PackedShelf:
+        return _packed(one, use_between(one, first_day, end_day), shelf, last, protection)
+
+    def of_others(one: ShelfForecast) -> Iterator[PackedShelf]:
+        for code in one.other_kit_codes:
+            other = _with_kit(household, one.kit_code, code)
+            found = forecasts(other) if other is not None else ()
+            yield from (packed(each) for each in found if each.kit_code == code)
+
+    def of_one_size(one: ShelfForecast) -> PackedShelf:
+        ordered = packed(one)
+        if not ordered.kit.missing:
+            return ordered
+        return next((each for each in of_others(one) if not each.kit.missing), ordered)
+
     return PackingList(
         days=days,
         protection=protection,
-        shelves=tuple(
-            _packed(one, use_between(one, first_day, end_day), shelf, last, protection)
-            for one in forecasts
-        ),
+        shelves=tuple(of_one_size(one) for one in forecasts(household)),
     )
+
+
+def _with_kit(household: Household, kit_code: str, other_code: str) -> Household | None:
+    """The record as if another kit were the usual one; None where it does not fit them all."""
+    users = [one for one in household.catheters if one.kit_code == kit_code]
+    if not all(other_code in one.other_kit_codes for one in users):
+        return None
+    swapped = tuple(
+        replace(
+            one,
+            kit_code=other_code,
+            other_kit_codes=tuple(code for code in one.kits_that_fit if code != other_code),
+        )
+        if one in users
+        else one
+        for one in household.catheters
+    )
+    return replace(household, catheters=swapped)
 
 
 def use_between(forecast: ShelfForecast, first_day: int, end_day: int) -> UseChances:

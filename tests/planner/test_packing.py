@@ -20,7 +20,10 @@ from tests.builders import (
     day,
     make_catheter,
     make_household,
+    make_kit,
+    moment,
     on_weekdays,
+    receipt,
     sessions_every,
     stocked,
 )
@@ -172,3 +175,38 @@ def test_what_cannot_be_packed_for_is_refused(
     with pytest.raises(InvalidValue) as refused:
         what_to_pack(make_household(), TODAY, day(starts), day(ends), spare_days=spare)
     assert refused.value.fault.field == field
+
+
+LARGE = "KIT-1000"
+
+
+def two_sizes(*, large: int, small: int) -> Household:
+    """About 430 mL every other day; litre kits are ordered, half-litre ones left over."""
+    at = moment(0, hour=0)
+    return make_household(
+        items=(make_kit(), make_kit(code=LARGE, name="Kit, litre", capacity_ml=1000)),
+        sessions=sessions_every(2, 20, 400, 700, 430),
+        ledger=(
+            receipt(20, LARGE),
+            *(receipt(n, code, id=code, at=at) for code, n in ((LARGE, large), (KIT, small)) if n),
+        ),
+        catheter={"kit_code": LARGE, "other_kit_codes": (KIT,)},
+    )
+
+
+def test_kits_of_another_size_are_packed_where_the_ordered_ones_do_not_last() -> None:
+    enough = what_to_pack(two_sizes(large=20, small=20), TODAY, day(3), day(11)).shelves[0]
+    alone = what_to_pack(two_sizes(large=20, small=0), TODAY, day(3), day(11)).shelves[0]
+    assert (enough.kit.item_code, enough.kit.units) == (LARGE, alone.kit.units)
+    few = what_to_pack(two_sizes(large=1, small=20), TODAY, day(3), day(11)).shelves[0]
+    assert (few.kit.item_code, few.kit.missing) == (KIT, 0)
+    # A bottle of half the size does not hold 700 mL, so that more of them are needed.
+    assert few.kit.units > enough.kit.units
+    assert few.most_sessions == enough.most_sessions
+    assert few.chance_short <= 0.01
+
+
+def test_with_too_few_of_every_size_the_ordered_kits_are_listed() -> None:
+    bare = what_to_pack(two_sizes(large=1, small=2), TODAY, day(3), day(11)).shelves[0]
+    assert bare.kit.item_code == LARGE
+    assert bare.kit.missing == bare.kit.units - 1
