@@ -200,6 +200,12 @@ class _Goods:
     moved: tuple[SettingChange, ...]
     today: Mapping[str, Catheter]
 
+    @property
+    def ever_had_a_choice(self) -> bool:
+        """Whether other kits fitted some catheter at some time."""
+        first = any(one.other_kit_codes for one in self.parts.catheters.values())
+        return first or any(one.values.get("other_kit_codes") for one in self.moved)
+
     def otherwise_then(self, session: Session) -> Catheter | None:
         """The catheter as it was at a session, when it used other goods than today."""
         now = self.today.get(session.catheter_id)
@@ -265,7 +271,7 @@ def with_kits_by_rule(
         on: day of the settings that the record has.
     """
     goods = _goods_over_time(parts, changes, on)
-    if goods is None:
+    if goods is None or not goods.ever_had_a_choice:
         return household
     found = ((one, goods.otherwise_then(one)) for one in sessions)
     as_then = {one.id: (one, then) for one, then in found if then and then.other_kit_codes}

@@ -11,6 +11,7 @@ import pytest
 from app.feed_entries import EntryKind, FeedEntry, household_entries
 from app.feed_words import ENGLISH, FeedForm
 from planner.ledger import Count, Recall, Receipt, Reversal
+from planner.plan import make_plan
 from planner.results import OrderProposal, Plan, Reason, ReasonCode, Urgency
 from tests.app.feed_builders import (
     ABOUT_HEALTH,
@@ -245,6 +246,23 @@ def test_the_soonest_use_by_date_shows_sixty_days_ahead() -> None:
     assert "Chest drainage kit: 10 kits, lot L7" in entry.description
     assert "L8" not in entry.description
     assert ledger_entry("use-first", later) is None
+
+
+def test_kits_of_another_size_that_are_used_too_have_their_date_in_the_calendar() -> None:
+    plain = make_household()
+    older = replace(plain.items[0], code="K9", name="Older kit")
+    catheter = replace(plain.catheters[0], other_kit_codes=("K9",))
+    soon = receipt("2026-02-01T09:00", lot="L7", expires_on=date(2026, 3, 20))
+    household = make_household(
+        items=(*plain.items, older),
+        catheters=(catheter,),
+        ledger=(*plain.ledger, replace(soon, id="r9", item_code="K9")),
+    )
+    plan = make_plan(household, TODAY)
+    entries = household_entries(plan, household, created_on=CREATED_ON, form=DETAILED)
+    entry = next(one for one in entries if one.key == "use-first")
+    assert entry.starts_on == date(2026, 3, 20)
+    assert "Older kit: 10 kits, lot L7" in entry.description
 
 
 def test_goods_without_lot_are_listed_without_one() -> None:

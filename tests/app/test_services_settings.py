@@ -128,9 +128,10 @@ def test_sessions_keep_the_rule_of_their_own_day(db: Session, request_: Request)
     set_fields(
         request_, Subject.ITEM, new | {"units_per_box": 5}, starts_on=began, target="K-LITRE"
     )
-    goods = tuple(
-        Receipt(id=f"late{n}", at=at, item_code="K-LITRE", units=2, lot=f"N{n}")
-        for n, at in enumerate((datetime(2026, 2, 1), datetime(2026, 3, 3)))
+    came = datetime(2026, 3, 3)
+    goods = (
+        Receipt(id="late1", at=datetime(2026, 2, 1), item_code="K-LITRE", units=2),
+        Receipt(id="late2", at=came, item_code="K-LITRE", units=1, expires_on=date(2026, 6, 30)),
     )
     for one in goods:
         db.add(ledger_row("home", one))
@@ -142,12 +143,16 @@ def test_sessions_keep_the_rule_of_their_own_day(db: Session, request_: Request)
     since = [one for one in during.sessions if one.drained_on >= began]
     assert {one.bottles[0].item_code for one in since} == {None}
     taken = items_taken(during)
-    # The half-litre kits have a date, so that they go before those without one.
-    assert [taken[one.id] for one in since] == [(KIT,)] * len(since)
+    # Dated half-litre kits go before undated litre kits, and after the one with a sooner date.
+    first = next(one for one in since if one.started_at >= came)
+    wanted = [("K-LITRE",) if one is first else (KIT,) for one in since]
+    assert [taken[one.id] for one in since] == wanted
+    assert since[0] is not first
 
     set_fields(request_, Subject.CATHETER, {"other_kit_codes": ()}, starts_on=TODAY, target="right")
     after = read(db)
-    assert [one.bottles[0].item_code for one in after.sessions] == [KIT] * len(after.sessions)
+    kept = [one.bottles[0].item_code for one in after.sessions]
+    assert kept == [KIT] * (len(kept) - len(since)) + [code for (code,) in wanted]
     assert shelf_on(after, TODAY) == shelf_on(during, TODAY)
 
 
