@@ -71,8 +71,10 @@ def catheters_in_use(record: Household, today: date) -> tuple[Catheter, ...]:
 def kit_question(record: Household, now: datetime) -> KitQuestion | None:
     """The question, or None where no catheter in use has kits of another size at hand."""
     in_use = catheters_in_use(record, now.date())
-    shelf = shelf_on(record, now.date())
     others = others_on_shelf(in_use)
+    if not others:
+        return None
+    shelf = shelf_on(record, now.date())
     if not any(shelf.usable_units(code) + shelf.away_units(code) for code in others):
         return None
     kits = {code for one in in_use for code in one.kits_that_fit}

@@ -56,8 +56,8 @@ def show_record(
     One that a count brought to light lies before it, so that its day and time are left open.
     """
     values = {} if before else {"day": now.date().isoformat(), "time": f"{now:%H:%M}"}
-    asked = kit_question(queries.household_record(db, access), now)
-    if asked is not None and not before:
+    asked = None if before else kit_question(queries.household_record(db, access), now)
+    if asked is not None:
         values["bottles[1].item"] = asked.preset
     told = told_of(done, before, page="shelf") if before else None
     return _record_page(db, login, access, Form(values=values), now, told=told)
