@@ -34,10 +34,11 @@ from planner.normal import Floats, Integers
 from planner.timing import SessionTiming
 from planner.volume import (
     LEARNING_STEP,
+    RandomWalk,
     RateKnowledge,
     diffuse,
     noise_survival,
-    three_point_steps,
+    random_walk,
 )
 
 COARSER = 3
@@ -135,7 +136,7 @@ class CatheterChain:
         states: the discrete states.
         outcomes: ways a session can end.
         walk: random step of x over `WALK_EVERY_DAYS`: new = walk @ old. [X, X]
-        walk_steps: the same as three-point steps: how many, and the share up, and down, in each.
+        walk_in_steps: the same as small steps.
         ln_rates: grid of x on day 0. [D, X]
         drifts: change of x per day. [D]
         noise_tables: survival function of log noise at `_TABLE_AT`. [D, table]
@@ -149,7 +150,7 @@ class CatheterChain:
     states: States
     outcomes: tuple[Outcome, ...]
     walk: Floats
-    walk_steps: tuple[int, float]
+    walk_in_steps: RandomWalk
     timing: SessionTiming
     ln_rates: Floats
     drifts: Floats
@@ -236,7 +237,7 @@ def build_chain(
         states=states,
         outcomes=outcomes,
         walk=_walk_matrix(on_x.shape[1]),
-        walk_steps=three_point_steps(_walk_sd(), GRID_STEP),
+        walk_in_steps=random_walk(_walk_sd(), GRID_STEP),
         timing=timing,
         ln_rates=ln_rates,
         drifts=knowledge.drifts,
@@ -288,14 +289,18 @@ def _cropped(
     """
     every = slice((len(knowledge.offsets) // 2) % COARSER, None, COARSER)
     known_at = knowledge.offsets[every]
-    on_x = knowledge.weights.sum(axis=1)[:, every]
-    carried = (knowledge.weights * knowledge.carry_ml).sum(axis=1)[:, every] / on_x.sum()
-    on_x = on_x / on_x.sum()
     walk_sd = assumptions.RATE_WALK_SD_PER_SQRT_DAY
+    since_then = walk_sd * math.sqrt(lag_days)
+    fine = knowledge.weights.sum(axis=1)
+    fine_ml = (knowledge.weights * knowledge.carry_ml).sum(axis=1)
+    # On the fine grid still, for such a short step is too rough on the coarse one.
+    on_x = diffuse(fine, since_then, GRID_STEP / COARSER)[:, every]
+    carried = diffuse(fine_ml, since_then, GRID_STEP / COARSER)[:, every] / on_x.sum()
+    on_x = on_x / on_x.sum()
     mass = on_x.sum(axis=0)
     mean = float((mass * known_at).sum())
     variance = float((mass * (known_at - mean) ** 2).sum())
-    reach = _REACH_SDS * math.sqrt(variance + walk_sd**2 * (lag_days + horizon_days))
+    reach = _REACH_SDS * math.sqrt(variance + walk_sd**2 * horizon_days)
     first = math.floor((mean - reach) / GRID_STEP)
     last = math.ceil((mean + reach) / GRID_STEP)
     offsets: Floats = GRID_STEP * np.arange(first, last + 1, dtype=np.float64)
@@ -308,7 +313,6 @@ def _cropped(
         carry_ml[:, place] += carried[:, point]
     with np.errstate(divide="ignore", invalid="ignore"):
         carry_ml = np.where(weights > 0.0, carry_ml / weights, 0.0)
-    weights = diffuse(weights, walk_sd * math.sqrt(lag_days), GRID_STEP)
     return weights, offsets, carry_ml
 
 

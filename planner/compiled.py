@@ -241,51 +241,54 @@ def _grow_older(slot_of, factor, chance, without_session, next_slot, next_factor
 
 
 @_compile
-def _walk(mass, sums, begins, ends, rows, low, high, slots, used, drifts, points, rounds, share):
+def _walk(
+    mass, sums, begins, ends, rows, low, high, slots, used, drifts, points, rounds, near, far
+):
     """One random step of the rate at every place."""
     room, lanes = begins.shape[1], sums.shape[2]
-    reach = rounds * drifts
+    reach = rounds * drifts * (2 if far else 1)
     edge = drifts * points
-    stay = 1.0 - 2.0 * share
-    after = np.zeros(lanes)
-    apart = np.uint64(drifts)
+    stay = 1.0 - 2.0 * (near + far)
+    margin = 2 * drifts
+    before = np.zeros(lanes + 2 * margin)
+    one, two, here = np.uint64(drifts), np.uint64(2 * drifts), np.uint64(margin)
     for r in rows:
         for k in range(low, high):
             if begins[r, k] >= ends[r, k]:
                 continue
             begin = (begins[r, k] - reach) // BLOCK * BLOCK
             end = -(-(ends[r, k] + reach) // BLOCK) * BLOCK
-            if begin < 2 * drifts:
+            if begin <= margin:
                 begin = 0
             if end > edge:
                 end = lanes
             _widen(mass, sums, begins, ends, r, k, slots, begin, end)
-            place = (r * room + k) * slots * lanes
-            # The first and the last lanes are empty: they are new, or beyond the grid.
-            first, last = np.uint64(begin + drifts), np.uint64(end - drifts)
+            width = np.uint64(end - begin)
+            before[end - begin + margin : end - begin + 2 * margin] = 0.0
+            before[:margin] = 0.0
             for s in used:
-                start = place + s * lanes
-                line = np.uint64(start)
+                start = (r * room + k) * slots * lanes + s * lanes
+                line = np.uint64(start + begin)
                 for _ in range(rounds):
-                    for i in range(first, last):
-                        near = mass[line + i - apart] + mass[line + i + apart]
-                        after[i] = stay * mass[line + i] + share * near
-                    for d in range(drifts):  # what would leave the grid stays at its end
-                        down = share * mass[start + begin + drifts + d]
-                        up = share * mass[start + end - 2 * drifts + d]
-                        if begin == 0:
-                            after[drifts + d] += down
-                        else:
-                            mass[start + begin + d] = down
-                        if end == lanes:
-                            after[edge + d] += share * mass[start + edge + d]
-                        else:
-                            mass[start + end - drifts + d] = up
-                    for i in range(first, last):
-                        mass[line + i] = after[i]
-                    if end == lanes:
-                        for i in range(edge + drifts, lanes):
-                            mass[start + i] = 0.0
+                    for i in range(width):
+                        before[here + i] = mass[line + i]
+                    for d in range(margin if begin == 0 else 0):  # the grid is mirrored at its ends
+                        point = d // drifts
+                        before[margin + d - margin * point] = mass[start + drifts + d]
+                    for d in range(margin if end == lanes else 0):
+                        point = d // drifts
+                        to = margin - begin + edge + drifts + d
+                        before[to] = mass[start + edge + d - margin * point]
+                    for i in range(width):
+                        total = stay * before[here + i]
+                        total += near * (before[here + i - one] + before[here + i + one])
+                        if far:
+                            total += far * (before[here + i - two] + before[here + i + two])
+                        mass[line + i] = total
+                    for d in range(drifts if begin == 0 else 0):
+                        mass[start + d] = 0.0
+                    for d in range(edge + drifts, lanes if end == lanes else 0):
+                        mass[start + d] = 0.0
 
 
 @_compile
@@ -571,7 +574,8 @@ def _run(
     drifts,
     points,
     rounds,
-    share,
+    near,
+    far,
     chances,
     happens,
     stock,
@@ -666,7 +670,8 @@ def _run(
                 drifts,
                 points,
                 rounds,
-                share,
+                near,
+                far,
             )
         if day >= first_day and restarts[day]:
             _come_home(

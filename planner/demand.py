@@ -267,11 +267,18 @@ def run_out_bound_by_day(use: UseChances, stock: StockPath) -> RunOutChances:
 
 
 def _kits_left(use: UseChances, day: int, stock: StockPath) -> Floats:
-    """Kits left by a day as if no loose bottle were there beyond those on the shelf."""
-    left = np.zeros(stock.kits + 1)
-    spare = stock.bottles
-    for opened, chance in enumerate(use.bottles[day]):
-        left[min(max(stock.kits + spare - opened, 0), stock.kits)] += chance
+    """Kits left by a day: as many are used as sessions, or bottles beyond the loose ones.
+
+    Which of both is more is known only together; they rise and fall together, so the chance
+    that neither exceeds a number is taken to be the smaller one of the two.
+    """
+    served = np.arange(stock.kits + 1)
+    sessions, bottles = np.cumsum(use.sessions[day]), np.cumsum(use.bottles[day])
+    by_sessions = sessions[np.minimum(served, len(sessions) - 1)]
+    by_bottles = bottles[np.minimum(served + stock.bottles, len(bottles) - 1)]
+    used = np.diff(np.minimum(by_sessions, by_bottles), prepend=0.0)
+    left: Floats = used[::-1].copy()
+    left[0] += 1.0 - used.sum()
     return left
 
 

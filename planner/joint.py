@@ -187,7 +187,7 @@ class JointUse:
 
     def _walk(self) -> None:
         """One random step of the rate; the window grows by as many points as it may move."""
-        points, reach = len(self._chain.walk), self._chain.walk_steps[0]
+        points, reach = len(self._chain.walk), self._chain.walk_in_steps.reach
         old = slice(self._x_from, self._x_from + self._mass.shape[1])
         new = slice(max(old.start - reach, 0), min(old.stop + reach, points))
         d, x, *rest = self._mass.shape

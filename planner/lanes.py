@@ -43,8 +43,9 @@ class ChainInLanes(NamedTuple):
         loss_counts: how many of them count. [bottles]
         drifts: how many drifts there are; neighbours on the grid are so many lanes apart.
         points: points of the grid.
-        rounds: three-point steps in a walk.
-        share: chance of one step up, and down, in each of them.
+        rounds: small steps in a walk.
+        near: chance of one point up, and down, in each of them.
+        far: the same of two points.
         chances: chance of each way a session can end without losses. [kind, day, G, H, L]
         happens: whether any lane has a chance of it that counts. [kind, day, G, H]
     """
@@ -61,7 +62,8 @@ class ChainInLanes(NamedTuple):
     drifts: int
     points: int
     rounds: int
-    share: float
+    near: float
+    far: float
     chances: Floats
     happens: np.ndarray[tuple[int, ...], np.dtype[np.bool_]]
 
@@ -88,7 +90,7 @@ def in_lanes(chain: CatheterChain, kinds: Sequence[tuple[int, ...]]) -> ChainInL
     most = int(threshold_counts.max())
     losses = [losses_given_bottles(good, chain.loss_chance) for good in range(1, most + 2)]
     held_days, held_of = np.unique(states.held_days, return_inverse=True)
-    rounds, share = chain.walk_steps
+    walk = chain.walk_in_steps
     restarts = np.zeros(chain.horizon_days, dtype=np.int64)
     restarts[list(chain.timing.restarts)] = 1
     limit_of = np.searchsorted(limits, sizes.limits_ml)
@@ -126,8 +128,9 @@ def in_lanes(chain: CatheterChain, kinds: Sequence[tuple[int, ...]]) -> ChainInL
         loss_counts=np.array([0, *(len(one) for one in losses)], dtype=np.int64),
         drifts=drifts,
         points=points,
-        rounds=rounds,
-        share=share,
+        rounds=walk.rounds,
+        near=walk.near,
+        far=walk.far,
         chances=np.stack(chances),
         happens=np.stack(happens),
     )

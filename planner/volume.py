@@ -33,6 +33,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 
@@ -54,6 +55,7 @@ _DRIFT_WEIGHTS = (1 / 6, 2 / 3, 1 / 6)
 _SHORTEST_GAP_DAYS = 0.25
 _DAYS_PER_WEEK = 7.0
 _SMALLEST_FACTOR = 1e-14
+_ROUNDING = 1e-9
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -270,31 +272,61 @@ def _jump_factors(points: int, step: float, jump_sd: float) -> tuple[Floats, Flo
 
 
 def diffuse(weights: Floats, sd: float, step: float) -> Floats:
-    """Spread weights along the last axis by a random step of this standard deviation.
-
-    Moment-matched three-point steps, as many as keep each share at most one third: a
-    sampled normal kernel would be badly wrong when the grid is coarser than the step.
-    """
-    rounds, share = three_point_steps(sd, step)
-    for _ in range(rounds):
-        weights = _three_point(weights, share)
+    """Spread weights along the last axis by a random step of this standard deviation."""
+    walk = random_walk(sd, step)
+    for _ in range(walk.rounds):
+        weights = _moved(weights, walk)
     return weights
 
 
-def three_point_steps(sd: float, step: float) -> tuple[int, float]:
-    """How many three-point steps make a random step, and the share each moves up, and down."""
+class RandomWalk(NamedTuple):
+    """A normal step on a grid, made of small ones that go one or two points up or down.
+
+    Attributes:
+        rounds: how many small steps.
+        near: chance of one point up in a small step, and of one down.
+        far: the same of two points.
+    """
+
+    rounds: int
+    near: float
+    far: float
+
+    @property
+    def reach(self) -> int:
+        """Points that the whole step may go at most."""
+        return self.rounds * (2 if self.far else 1)
+
+
+def random_walk(sd: float, step: float) -> RandomWalk:
+    """The walk that has the moments of a normal step up to the fifth.
+
+    A sampled normal kernel would be badly wrong when the grid is coarser than the step. A step
+    of less than a third of the grid's variance keeps its variance only.
+
+    Args:
+        sd: standard deviation of the step.
+        step: spacing of the grid.
+    """
     variance = (sd / step) ** 2
-    rounds = max(1, math.ceil(variance * 1.5))
-    return rounds, 0.5 * variance / rounds
+    rounds = max(1, math.floor(3.0 * variance + _ROUNDING))
+    small = variance / rounds
+    far = max((3.0 * small - 1.0) * small / 24.0, 0.0)
+    if far < _ROUNDING:
+        far = 0.0
+    return RandomWalk(rounds, 0.5 * small - 4.0 * far, far)
 
 
-def _three_point(weights: Floats, share: float) -> Floats:
-    moved = (1.0 - 2.0 * share) * weights
-    part = share * weights
-    moved[..., 1:] += part[..., :-1]
-    moved[..., :-1] += part[..., 1:]
-    moved[..., 0] += part[..., 0]
-    moved[..., -1] += part[..., -1]
+def _moved(weights: Floats, walk: RandomWalk) -> Floats:
+    """One small step; what would leave the grid is mirrored at its end."""
+    moved: Floats = (1.0 - 2.0 * (walk.near + walk.far)) * weights
+    for points, share in ((1, walk.near), (2, walk.far)):
+        if share:
+            part = share * weights
+            moved[..., points:] += part[..., :-points]
+            moved[..., :-points] += part[..., points:]
+            moved[..., :points] += part[..., points - 1 :: -1]
+            moved[..., -points:] += part[..., : -points - 1 : -1]
     return moved
 
 

@@ -95,3 +95,12 @@ def play_out(stock: StockPath, *, paths: int) -> np.ndarray[tuple[int], np.dtype
                 held[:] = 0
         gone.append(1.0 - alive.mean())
     return np.array(gone)
+
+
+def test_kits_of_two_catheters_with_loose_bottles_are_gone_when_sessions_took_them() -> None:
+    """Every session opens a kit, however many loose bottles there are for further ones."""
+    use = combined_use([follow(chain_of(known_rate(0.0), daily(DAYS, CHANCE))).use] * 2)
+    found = run_out_bound_by_day(use, StockPath(kits=9, bottles=30)).kits_left
+    expected = stats.binom.cdf(9, 2 * np.arange(1, DAYS + 1), CHANCE)
+    assert 1.0 - found[:, 0] + use.sessions[:, 9] == pytest.approx(expected, abs=1e-6)
+    assert found.sum(axis=1) == pytest.approx(np.ones(DAYS), abs=1e-9)

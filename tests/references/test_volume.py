@@ -205,3 +205,26 @@ def test_starting_expectation_of_malignant_effusion_is_plausible() -> None:
     prior = VOLUME_PRIORS[ClinicalGroup.MALIGNANT_PLEURAL]
     totals = totals_ml(prior, first_day=10, last_day=80, limit_ml=1000.0, ends=0.0117)
     assert 3_600 / 1.5 < np.median(totals) < 3_600 * 1.5
+
+
+@pytest.mark.parametrize("sd", [0.024, 0.04, 0.0566, 0.1, 0.4])
+def test_a_random_step_on_the_grid_has_the_moments_of_a_normal_one(sd: float) -> None:
+    """Normal moments: the second is sd^2, the fourth 3 sd^4, odd ones vanish (any textbook)."""
+    points = 401
+    at_once = np.zeros(points)
+    at_once[points // 2] = 1.0
+    after = diffuse(at_once, sd, 0.04)
+    x = 0.04 * (np.arange(points) - points // 2)
+    assert after.min() >= 0.0
+    assert after.sum() == pytest.approx(1.0, abs=1e-12)
+    assert (after * x**2).sum() == pytest.approx(sd**2, rel=1e-9)
+    assert (after * x**4).sum() == pytest.approx(3.0 * sd**4, rel=1e-6)
+    assert (after * x**3).sum() == pytest.approx(0.0, abs=1e-12)
+
+
+def test_a_random_step_keeps_to_the_grid() -> None:
+    at_the_end = np.zeros(12)
+    at_the_end[0] = 1.0
+    after = diffuse(at_the_end, 0.2, 0.04)
+    assert after.min() >= 0.0
+    assert after.sum() == pytest.approx(1.0, abs=1e-12)
