@@ -15,6 +15,7 @@ from planner.dates import end_of_day
 from planner.household import ClinicalGroup, Household
 from planner.normal import Floats
 from planner.sessions import Session, StopReason
+from planner.volume import diffuse
 from tests.builders import TODAY, make_catheter, make_household, make_session, moment
 
 GAP_DAYS = 2
