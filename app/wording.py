@@ -209,9 +209,21 @@ def headline(plan: Plan, language: str | None = None) -> str:
     if days is None:
         pattern = message("headline-beyond", language=language)
         return pattern.format(days=days_text(plan.horizon_days, language))
+    if _is_bare(plan):
+        return message("headline-empty", language=language)
     if days == 0:
         return message("headline-none", language=language)
     return message("headline-days", language=language).format(days=days_text(days, language))
+
+
+def _is_bare(plan: Plan) -> bool:
+    """Whether there is no kit at home for the next session, which is still to come."""
+    first = plan.run_out.expected_on
+    return (
+        first is not None
+        and first > plan.as_of
+        and any(one.usable_kits == 0 and one.run_out.expected_on == first for one in plan.shelves)
+    )
 
 
 def lasts_text(plan: Plan, language: str | None = None) -> str:
@@ -242,6 +254,10 @@ def _through(
 ) -> str:
     """Sentence about the last covered day, the day before the run-out date."""
     protection = protection_text(plan.protection, language)
+    if ends_on is not None and run_out is plan.run_out and _is_bare(plan):
+        code = "lasts-empty" if code == "lasts" else "sure-empty"
+        day = day_text(ends_on, today=plan.as_of, language=language)
+        return message(code, language=language).format(day=day)
     if ends_on is not None and ends_on <= run_out.as_of:
         none = "lasts-none" if code == "lasts" else "sure-none"
         return message(none, language=language).format(protection=protection)

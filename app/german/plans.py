@@ -49,11 +49,13 @@ PLANS: dict[str, Message] = {
     "urgency-steady-name": "Vorerst genug",
     "urgency-resting-name": "Nicht in Gebrauch",
     "headline-days": ("Material für {days}", "Material für {days}"),
+    "headline-empty": "Keine Sets zu Hause",
     "headline-none": "Nicht genug Material für eine Sitzung heute",
     "headline-beyond": "Material für mehr als {days}",
     "headline-resting": "Zurzeit wird kein Material gebraucht",
     "lasts-until": "Es reicht wahrscheinlich noch bis einschließlich {day}.",
     "lasts-beyond": "Es reicht wahrscheinlich länger als bis {day}.",
+    "lasts-empty": ("Die nächste Sitzung ist wahrscheinlich am {day}. Dafür ist noch kein Set da."),
     "lasts-none": "Es reicht wahrscheinlich nicht für die nächste Sitzung.",
     "sure-until": "Fast sicher ({protection}) reicht es bis einschließlich {day}.",
     "sure-very-likely-until": (
@@ -65,6 +67,7 @@ PLANS: dict[str, Message] = {
         "Sehr wahrscheinlich ({protection}) reicht es länger als bis {day}."
     ),
     "sure-likely-beyond": "Mit {protection} reicht es länger als bis {day}.",
+    "sure-empty": "Sie kann schon am {day} sein.",
     "sure-none": "Es ist nicht sicher ({protection}), dass es noch für heute reicht.",
     "with-coming-until": (
         "Mit der Bestellung, die unterwegs ist, reicht es wahrscheinlich bis einschließlich {day}."

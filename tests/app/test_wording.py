@@ -236,8 +236,22 @@ def test_an_empty_shelf_is_said_plainly() -> None:
     plan = plan_with(0)
     days = plan.run_out.expected_days
     assert days is not None
-    expected = "Not enough supplies for a session today" if days == 0 else "Supplies for 1 day"
+    expected = "Not enough supplies for a session today" if days == 0 else "No kits at home"
     assert wording.headline(plan) == expected
+
+
+def test_no_kit_at_home_before_the_first_session_is_not_called_days_of_supply() -> None:
+    plan = plan_with(0)
+    last = replace(plan.run_out, expected_on=TODAY + timedelta(days=5))
+    shelf = replace(plan.shelves[0], run_out=last)
+    later = replace(plan, run_out=last, shelves=(shelf,))
+    assert wording.headline(later) == "No kits at home"
+    assert wording.lasts_text(later) == (
+        "The next session will probably be on Fri 13 March. There is no kit for it yet."
+    )
+    assert wording.sure_text(later).startswith("It may be as early as ")
+    stocked = replace(later, shelves=(replace(shelf, usable_kits=3),))
+    assert wording.headline(stocked) == "Supplies for 5 days"
 
 
 def test_short_means_calling_by_name_and_keeping_to_the_plan() -> None:
