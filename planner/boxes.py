@@ -217,7 +217,7 @@ def _goods(shelf: ShelfRunOut, order: ComingOrder) -> tuple[int, int]:
     """Kits and loose bottles that an open order brings a shelf."""
     forecast = shelf.forecast
     bottles = order.units.get(forecast.bottle_code or "", 0) // forecast.bottle_shares
-    return order.units.get(forecast.kit_code, 0), bottles
+    return forecast.kits_among(order.units), bottles
 
 
 def _shortened(chain: CatheterChain, days: int) -> CatheterChain:

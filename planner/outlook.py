@@ -14,6 +14,7 @@ from planner.chain import BottleSizes, CatheterChain, build_chain
 from planner.consumption import learn_loss_chance
 from planner.dates import days_from, end_of_day
 from planner.demand import UseChances
+from planner.fitting_kits import others_on_shelf
 from planner.household import Catheter, Household
 from planner.normal import Floats
 from planner.results import CatheterOutlook, KitsLeft, UseByDay
@@ -56,9 +57,27 @@ class ShelfForecast:
         return tuple(code for code in self.kits_ml if code != self.kit_code)
 
     @property
-    def item_codes(self) -> frozenset[str]:
-        """Codes of its kit and, if there is one, its loose bottle."""
+    def ordered_codes(self) -> frozenset[str]:
+        """Codes of what is ordered for it: its kit and, if there is one, its loose bottle."""
         return frozenset(code for code in (self.kit_code, self.bottle_code) if code is not None)
+
+    @property
+    def item_codes(self) -> frozenset[str]:
+        """Codes of what serves it when it comes: see `kits_among`, and its loose bottle."""
+        return self.ordered_codes.union(self._coming_kit_codes)
+
+    def kits_among(self, units: Mapping[str, int]) -> int:
+        """Kits that goods in transit bring it. [units]
+
+        What comes is counted on as if it were of the ordered size, so a kit of another size
+        counts only where it holds at least as much; smaller ones count once they are at home.
+        """
+        return sum(units.get(code, 0) for code in self._coming_kit_codes)
+
+    @property
+    def _coming_kit_codes(self) -> tuple[str, ...]:
+        ordered_ml = self.kits_ml[self.kit_code]
+        return tuple(code for code, held_ml in self.kits_ml.items() if held_ml >= ordered_ml)
 
 
 def forecast_shelves(
@@ -73,10 +92,7 @@ def forecast_shelves(
     sharing_kit: dict[str, list[Catheter]] = {}
     for catheter in household.catheters:
         sharing_kit.setdefault(catheter.kit_code, []).append(catheter)
-    fitting = {
-        kit: tuple(dict.fromkeys((kit, *(code for one in members for code in one.other_kit_codes))))
-        for kit, members in sharing_kit.items()
-    }
+    fitting = {kit: (kit, *others_on_shelf(members)) for kit, members in sharing_kit.items()}
     by_kit = {
         kit: [_forecast(household, one, fitting[kit], as_of, horizon_days) for one in members]
         for kit, members in sharing_kit.items()

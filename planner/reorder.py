@@ -64,7 +64,7 @@ def _until_use_by(
     facts: ReorderFacts, order_by: date, until: date
 ) -> tuple[date, tuple[Reason, ...]]:
     """Order no more than can be used in date, going by the last delivery of each item."""
-    codes = {code for shelf in facts.shelves for code in shelf.forecast.item_codes}
+    codes = {code for shelf in facts.shelves for code in shelf.forecast.ordered_codes}
     dated = {
         entry.item_code: (entry.expires_on - entry.at.date()).days
         for entry in sorted(

@@ -114,7 +114,7 @@ def follow_shelf(
     at_home_path = stock_path(forecast, shelf, horizon_days)
     goods = [
         ComingGoods(
-            kits=one.units.get(forecast.kit_code, 0),
+            kits=forecast.kits_among(one.units),
             bottles=one.units.get(forecast.bottle_code or "", 0) // forecast.bottle_shares,
             ready_chance=ready_chances(one.arrivals, shelf.on, horizon_days),
         )

@@ -32,7 +32,7 @@ def worth_buying(
     kept = {line.item_code: line for line in lines}
     reasons = []
     for line in lines:
-        shelf = next(one for one in facts.shelves if line.item_code in one.forecast.item_codes)
+        shelf = next(one for one in facts.shelves if line.item_code in one.forecast.ordered_codes)
         boxes, chance = line.boxes, 1.0
         while boxes > 1:
             opened = _chance_opened(facts, shelf, kept, line.item_code, boxes - 1)
@@ -79,7 +79,7 @@ def _chance_opened(
     per_box = facts.household.item(code).units_per_box
     units = sum(
         facts.shelf.usable_units(one) + sum(order.units.get(one, 0) for order in facts.coming)
-        for one in forecast.item_codes.union(forecast.other_kit_codes)
+        for one in forecast.ordered_codes.union(forecast.other_kit_codes)
     )
     units += sum(line.units for one, line in lines.items() if one != code)
     units += boxes_before * per_box

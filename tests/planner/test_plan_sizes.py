@@ -13,6 +13,7 @@ from tests.builders import (
     day,
     make_household,
     make_kit,
+    make_order,
     moment,
     receipt,
     sessions_every,
@@ -28,13 +29,18 @@ ITEMS = (
 
 
 def planned(
-    *goods: LedgerEntry, kit: str = LARGE, others: tuple[str, ...] = (KIT,), **settings: object
+    *goods: LedgerEntry,
+    kit: str = LARGE,
+    others: tuple[str, ...] = (KIT,),
+    ordered: str | None = None,
+    **settings: object,
 ) -> Plan:
     household = make_household(
         items=ITEMS,
         sessions=sessions_every(1, 30, 400, 460, 430),
         ledger=goods,
         catheter={"kit_code": kit, "other_kit_codes": others},
+        orders=(make_order([(ordered, 1)]),) if ordered else (),
         settings={"horizon_days": 60, **settings},
     )
     return make_plan(household, TODAY)
@@ -85,6 +91,22 @@ def test_they_are_never_ordered_even_where_nothing_else_is_left() -> None:
     bare = planned(*_used_up(), later(12, KIT))
     assert {line.item_code for line in bare.order.lines} == {LARGE}
     assert (here(bare, LARGE).usable, bare.shelves[0].usable_kits) == (0, 12)
+
+
+def test_another_kit_on_its_way_is_counted_on_only_if_it_holds_as_much() -> None:
+    used = receipt(30, KIT)
+    coming = {
+        code: planned(used, later(8, KIT), kit=KIT, others=(TWIN, LARGE), ordered=code)
+        for code in (KIT, TWIN, LARGE)
+    }
+    expected = coming[KIT].run_out_with_coming
+    at_home = coming[KIT].run_out.expected_days
+    assert at_home is not None
+    assert expected.expected_days is not None
+    assert expected.expected_days > at_home
+    assert coming[TWIN].run_out_with_coming == coming[LARGE].run_out_with_coming == expected
+    smaller = planned(*_used_up(), later(8, LARGE), ordered=KIT)
+    assert smaller.run_out_with_coming == smaller.run_out
 
 
 def test_what_passes_its_date_is_told_by_item() -> None:
