@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+import json
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
+
+KEPT = Path(__file__).parent.with_name("closed_loop.json")
+"""Where the summary of all arms is kept, and beside it their picture."""
 
 LEAST_MEASURED_DAYS = 14
 DAYS_PER_MONTH = 365.25 / 12
@@ -101,6 +106,11 @@ def by_arm(lines: Iterable[dict[str, Any]], households: int | None = None) -> li
 def _by_numbers(name: str) -> tuple[str, list[float]]:
     first, *numbers = name.split()
     return first, [float(number) for number in numbers]
+
+
+def kept() -> list[Summary]:
+    """The arms as they were kept last."""
+    return [Summary(**one) for one in json.loads(KEPT.read_text(encoding="utf-8"))]
 
 
 def table(summaries: Sequence[Summary]) -> str:
