@@ -139,6 +139,8 @@ PAGES: dict[str, str] = {
     "How many are there?": "Wie viele sind da?",
     "Single pieces, also those past their date.": "Einzelne Stücke, auch abgelaufene.",
     "Save the count": "Zählung speichern",
+    "One less": "Eins weniger",
+    "One more": "Eins mehr",
     "Lost": "Verlust",
     "Something was lost": "Etwas ging verloren",
     "For goods thrown away outside a session. A bottle lost during a session belongs to that "

@@ -86,6 +86,8 @@ def do_count(
     record = queries.household_record(db, access)
     try:
         reader = FormReader(values)
+        if reader.text("step"):
+            return _count_page(record, login, access, Form(values=_stepped(reader, values)))
         units = reader.whole("units", unit="units")
         reader.refuse()
         found = _difference(record, reader.text("item"), units, now)
@@ -98,6 +100,14 @@ def do_count(
         shown = Form(values=values, problems=error.faults, labels=LABELS)
         return _count_page(record, login, access, shown, status=error.status)
     return _after_count(access, cause, saved.key)
+
+
+def _stepped(reader: FormReader, values: dict[str, str]) -> dict[str, str]:
+    """The form with one unit more or less; nothing is saved. An empty number counts as none."""
+    units = reader.whole("units", unit="units") if reader.text("units") else 0
+    reader.refuse()
+    step = 1 if reader.text("step") == "more" else -1
+    return values | {"units": str(max(units + step, 0))}
 
 
 def _difference(record: Household, code: str, units: int, now: datetime) -> ShownDifference | None:

@@ -80,3 +80,23 @@ def test_nothing_is_found_where_a_count_and_the_record_differ(
     expect(page.get_by_role("status")).to_contain_text("Your count and the record differ")
     assert axe_finds(page, axe_source) == []
     assert does_not_fit(page) == []
+
+
+@pytest.mark.parametrize("with_scripts", [True, False])
+def test_plus_and_minus_count_with_large_targets_and_enter_saves(
+    browser: Browser, sign_in: SignIn, with_scripts: bool
+) -> None:
+    page = sign_in(browser, "cara", 360, scripts=with_scripts)
+    page.goto("/h/home/shelf/count")
+    units = page.get_by_label("How many are there?")
+    for number, name in enumerate(("One more", "One more", "One more", "One less")):
+        button = page.get_by_role("button", name=name, exact=True)
+        box = button.bounding_box()
+        assert box is not None
+        assert min(box["width"], box["height"]) >= 44
+        button.click()
+        expect(units).to_have_value(str(number + 1 if name == "One more" else 2))
+    units.fill("7")
+    with page.expect_navigation():
+        units.press("Enter")
+    expect(page.locator("#difference")).to_contain_text("You counted 7")

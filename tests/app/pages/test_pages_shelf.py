@@ -261,3 +261,34 @@ def test_expired_recalled_and_coming_goods_are_told_apart(
     assert "10 kits on the way, not counted yet" in said
     assert "BACK Mon 1 February 2027 3 kits recalled – do not use" in said
     assert "OLD Tue 10 March 2026 4 kits past its date – do not use" in said
+
+
+def counted_units(page: httpx.Response) -> str:
+    (form,) = (one for one in forms_of(page) if "units" in one.values)
+    return form.values["units"]
+
+
+@pytest.mark.parametrize(
+    ("typed", "step", "shown"),
+    [
+        ("", "more", "1"),
+        ("", "less", "0"),
+        ("7", "more", "8"),
+        ("7", "less", "6"),
+        ("0", "less", "0"),
+    ],
+)
+def test_plus_and_minus_change_the_count_and_save_nothing(
+    cara: Visitor, db: Session, typed: str, step: str, shown: str
+) -> None:
+    before = read_household(db, "home")
+    page = cara.send(COUNT, {"units": typed, "step": step}, "units")
+    assert page.status_code == 200
+    assert counted_units(page) == shown
+    assert read_household(db, "home") == before
+
+
+def test_plus_beside_what_is_no_number_says_so_and_keeps_it(cara: Visitor) -> None:
+    page = cara.send(COUNT, {"units": "many", "step": "more"}, "units")
+    assert page.status_code == 422
+    assert counted_units(page) == "many"
