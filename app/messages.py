@@ -98,6 +98,7 @@ ENGLISH: dict[str, Message] = {
     "order-by": "Order by {day}.",
     "order-today": "Order today.",
     "order-today-closed": "Order on {day}, when the supplier is next open.",
+    "who-orders": "Who orders: {people}.",
     "order-none": "Nothing needs to be ordered now.",
     # Whom to call. Never anything about draining but to keep to the plan.
     "call-express": "Call {supplier} today and ask for express delivery.",

@@ -147,6 +147,22 @@ def records_of(
     return {key: record for key, record in read if record is not None}
 
 
+def who_orders(db: Session, access: HouseholdAccess) -> list[str]:
+    """Names of those who place a household's orders: its carers, or without one the patient."""
+    query = (
+        select(AccountRow.name, MembershipRow.role)
+        .join(MembershipRow, col(MembershipRow.account_id) == AccountRow.id)
+        .where(MembershipRow.household_id == access.household_id)
+        .order_by(AccountRow.name)
+    )
+    people = db.exec(query).all()
+    by_role = {
+        wanted: [name for name, role in people if role == wanted.value]
+        for wanted in (Role.CARER, Role.PATIENT)
+    }
+    return by_role[Role.CARER] or by_role[Role.PATIENT]
+
+
 def recorded_by(db: Session, access: HouseholdAccess) -> dict[str, str]:
     """Names of those who wrote each session and entry, by its id; loaded ones are left out."""
     names: dict[str, str] = {}

@@ -376,6 +376,13 @@ def next_steps(plan: Plan, names: Names, language: str | None = None) -> tuple[s
     return tuple(steps)
 
 
+def who_orders_text(people: list[str], language: str | None = None) -> str:
+    """Who places the order; empty when nobody of the household is known."""
+    if not people:
+        return ""
+    return message("who-orders", language=language).format(people=joined(people, language))
+
+
 # Reasons.
 
 _COUNTED = {

@@ -93,6 +93,7 @@ PLANS: dict[str, Message] = {
     "order-by": "Bis {day} bestellen.",
     "order-today": "Heute bestellen.",
     "order-today-closed": "Am {day} bestellen. Dann ist wieder geöffnet.",
+    "who-orders": "Wer bestellt: {people}.",
     "order-none": "Jetzt muss nichts bestellt werden.",
     "call-express": "Rufen Sie heute an: {supplier}. Bitten Sie um eine Eillieferung.",
     "call-express-on": (

@@ -9,7 +9,7 @@ from markupsafe import Markup
 from sqlmodel import Session
 from starlette.responses import Response
 
-from app import display, wording
+from app import display, queries, wording
 from app.access import Permission
 from app.chart import draw
 from app.deps import (
@@ -58,6 +58,7 @@ def overview(
         "household_name": access.household_name,
         "told": told_of(done, entry, more),
         "may_record": access.may(Permission.RECORD),
+        "who_orders": wording.who_orders_text(queries.who_orders(db, access)),
     }
     return render("overview.html", context | _plan_shown(db, stored), login=login)
 
@@ -72,6 +73,7 @@ def _plan_shown(db: Session, stored: StoredPlan) -> dict[str, object]:
     names = wording.names_of(record)
     made = {
         "sign": sign_of(plan.urgency),
+        "has_order": bool(plan.order.lines),
         "headline": wording.headline(plan),
         "lasts": wording.lasts_text(plan),
         "sure": wording.sure_text(plan),

@@ -5,11 +5,11 @@ from __future__ import annotations
 import re
 from datetime import datetime
 
-from sqlmodel import Session
+from sqlmodel import Session, select
 
 from app.access import Role
 from app.convert import write_household
-from app.models import AccountRow
+from app.models import AccountRow, MembershipRow
 from app.services_accounts import add_member
 from planner.ledger import Count
 from tests.app.data_builders import KIT, make_household
@@ -68,3 +68,12 @@ def test_a_household_that_has_just_begun_has_a_page(
     assert "No session is written down yet." in visitor.see("/h/fresh/sessions")
     assert "Nothing has been counted or received yet." in visitor.see("/h/fresh/shelf")
     assert "No order has been written down yet." in visitor.see("/h/fresh/order")
+
+
+def test_the_page_names_who_orders_the_carers_before_the_patient(enter: Enter, db: Session) -> None:
+    assert "Who orders: cara." in text_of(enter("pat").get("/h/home"))
+    taken_out = select(MembershipRow).where(MembershipRow.role == Role.CARER.value)
+    for row in db.exec(taken_out.where(MembershipRow.household_id == "home")).all():
+        db.delete(row)
+    db.commit()
+    assert "Who orders: pat." in text_of(enter("pat").get("/h/home"))
