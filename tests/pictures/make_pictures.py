@@ -85,8 +85,8 @@ def _take() -> None:
 
 def _sign_in(page: Page, email: str) -> None:
     page.goto(f"{BASE}/sign-in")
-    page.fill("#email", email)
-    page.fill("#password", "demo-only")
+    page.get_by_label("E-mail address").fill(email)
+    page.get_by_label("Password").fill("demo-only")
     with page.expect_navigation():
         page.click("main button")
 
