@@ -28,7 +28,7 @@ from planner.normal import Floats, Integers
 
 try:
     from planner.compiled import step_through
-except ImportError:  # numba is an extra; the plain steps give the same numbers
+except (ImportError, RuntimeError):  # no numba, or no folder that it may keep compiled code in
     from planner.joint import step_through
 
 
