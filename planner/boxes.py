@@ -19,7 +19,7 @@ from planner.losses import bottles_lost, kits_lost, least_short_of_dated
 from planner.normal import Floats
 from planner.reorder_facts import ReorderFacts
 from planner.results import ProposedLine
-from planner.runout import ComingOrder, ShelfRunOut, ready_chances, stock_path
+from planner.runout import ComingOrder, ShelfRunOut, coming_goods, stock_path
 
 MOST_BOXES = 200
 CLOSE = 0.01
@@ -191,7 +191,7 @@ def _need(facts: ReorderFacts, shelf: ShelfRunOut, order_by: date) -> ShelfNeed:
     new_order_on = most_likely(facts.arrivals_by(order_by))
     path = stock_path(shelf.forecast, facts.shelf, len(shelf.use.bottles))
     later = [one for one in facts.coming if most_likely(one.arrivals) > new_order_on]
-    sooner = (_goods(shelf, one) for one in facts.coming if one not in later)
+    sooner = (shelf.forecast.goods_among(one.units) for one in facts.coming if one not in later)
     kits, bottles = zip((0, 0), *sooner, strict=True)
     return ShelfNeed(
         shelf=shelf,
@@ -205,19 +205,10 @@ def _later(facts: ReorderFacts, shelf: ShelfRunOut, order: ComingOrder) -> Later
     last = order.arrivals[-1].on
     if len(shelf.forecast.catheters) > 1:
         last = likely_latest(order.arrivals, facts.household.settings.protection)
-    kits, bottles = _goods(shelf, order)
-    ready_chance = ready_chances(order.arrivals, facts.as_of, len(shelf.use.bottles))
     return LaterGoods(
-        goods=ComingGoods(kits=kits, bottles=bottles, ready_chance=ready_chance),
+        goods=coming_goods(shelf.forecast, order, facts.as_of, len(shelf.use.bottles)),
         day=(last - facts.as_of).days + READY_DAYS_AFTER_ARRIVAL - 1,
     )
-
-
-def _goods(shelf: ShelfRunOut, order: ComingOrder) -> tuple[int, int]:
-    """Kits and loose bottles that an open order brings a shelf."""
-    forecast = shelf.forecast
-    bottles = order.units.get(forecast.bottle_code or "", 0) // forecast.bottle_shares
-    return forecast.kits_among(order.units), bottles
 
 
 def _shortened(chain: CatheterChain, days: int) -> CatheterChain:

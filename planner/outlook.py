@@ -63,16 +63,17 @@ class ShelfForecast:
 
     @property
     def item_codes(self) -> frozenset[str]:
-        """Codes of what serves it when it comes: see `kits_among`, and its loose bottle."""
+        """Codes of what serves it when it comes: see `goods_among`."""
         return self.ordered_codes.union(self._coming_kit_codes)
 
-    def kits_among(self, units: Mapping[str, int]) -> int:
-        """Kits that goods in transit bring it. [units]
+    def goods_among(self, units: Mapping[str, int]) -> tuple[int, int]:
+        """Kits and loose bottles that goods in transit bring it. [units]
 
         What comes is counted on as if it were of the ordered size, so a kit of another size
         counts only where it holds at least as much; smaller ones count once they are at home.
         """
-        return sum(units.get(code, 0) for code in self._coming_kit_codes)
+        kits = sum(units.get(code, 0) for code in self._coming_kit_codes)
+        return kits, units.get(self.bottle_code or "", 0) // self.bottle_shares
 
     @property
     def _coming_kit_codes(self) -> tuple[str, ...]:

@@ -113,11 +113,7 @@ def follow_shelf(
     """Follow one shelf with goods at home, and with goods in transit."""
     at_home_path = stock_path(forecast, shelf, horizon_days)
     goods = [
-        ComingGoods(
-            kits=forecast.kits_among(one.units),
-            bottles=one.units.get(forecast.bottle_code or "", 0) // forecast.bottle_shares,
-            ready_chance=ready_chances(one.arrivals, shelf.on, horizon_days),
-        )
+        coming_goods(forecast, one, shelf.on, horizon_days)
         for one in coming
         if forecast.item_codes & one.units.keys()
     ]
@@ -180,7 +176,21 @@ def _expiring(
     return tuple(ExpiringUnits(last_day=day, units=units) for day, units in sorted(by_day.items()))
 
 
-def ready_chances(arrivals: Sequence[Arrival], as_of: date, horizon_days: int) -> tuple[float, ...]:
+def coming_goods(
+    forecast: ShelfForecast, order: ComingOrder, as_of: date, horizon_days: int
+) -> ComingGoods:
+    """What an open order brings a shelf, and when it may be ready."""
+    kits, bottles = forecast.goods_among(order.units)
+    return ComingGoods(
+        kits=kits,
+        bottles=bottles,
+        ready_chance=_ready_chances(order.arrivals, as_of, horizon_days),
+    )
+
+
+def _ready_chances(
+    arrivals: Sequence[Arrival], as_of: date, horizon_days: int
+) -> tuple[float, ...]:
     """Chance by day that goods become ready that morning. [day]"""
     chances = [0.0] * horizon_days
     for arrival in arrivals:
