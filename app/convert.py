@@ -193,6 +193,7 @@ def _supplier(db: Session, household_id: str, contact: Contact | None) -> Suppli
         holiday_country=row.holiday_country,
         holiday_region=row.holiday_region,
         minimum_boxes=row.minimum_boxes,
+        express_business_days=row.express_business_days,
         contact=contact,
     )
 
@@ -237,6 +238,7 @@ def _orders(db: Session, household_id: str) -> tuple[Order, ...]:
             promised_on=row.promised_on,
             received_on=row.received_on,
             confirmed_by=row.confirmed_by,
+            is_express=bool(row.is_express),
             steps=tuple(steps[row.key]),
         )
         for row in _rows(db, m.OrderRow, household_id)

@@ -97,6 +97,7 @@ def _supplier_rows(key: str, terms: SupplierTerms) -> Iterable[SQLModel]:
         holiday_country=terms.holiday_country,
         holiday_region=terms.holiday_region,
         minimum_boxes=terms.minimum_boxes,
+        express_business_days=terms.express_business_days,
     )
     for closure in terms.closures:
         yield m.ClosureRow(
@@ -173,6 +174,7 @@ def add_order(db: Session, household_id: str, order: Order) -> m.OrderRow:
         promised_on=order.promised_on,
         received_on=order.received_on,
         confirmed_by=order.confirmed_by,
+        is_express=order.is_express,
     )
     db.add(row)
     for line in order.lines:

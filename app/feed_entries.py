@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
 
-from app import wording
+from app import wording, wording_steps
 from app.feed_filter import ALL_DUE, DueKind, FeedFilter
 from app.feed_words import FeedForm
 from app.messages import message
@@ -168,7 +168,7 @@ class Words:
     def calls(self) -> str:
         """What to do about a short shelf: whom to call, never how to use less."""
         if self.form.detailed:
-            return " ".join(wording.call_texts(self.plan, self.names, self.form.language))
+            return " ".join(wording_steps.call_texts(self.plan, self.names, self.form.language))
         if self.plan.urgency is not Urgency.SHORT:
             return ""
         return f"{self.say('short')} {self.say('keep-to-plan')}"

@@ -4,8 +4,8 @@ It holds no name of a person and nothing about the illness: the household is an 
 goods are the supplier's own codes.
 
 References:
-    HL7 FHIR Release 4 (4.0.1): SupplyRequest, Bundle, Reference (logical references by
-    identifier), Quantity. Units of boxes by an annotation of UCUM.
+    HL7 FHIR Release 4 (4.0.1): SupplyRequest, RequestPriority, Bundle, Reference (logical
+    references by identifier), Quantity. Units of boxes by an annotation of UCUM.
 """
 
 from __future__ import annotations
@@ -48,6 +48,7 @@ class RequestedLine:
         status: one of FHIR's request statuses.
         authored_at: local wall-clock time of the request.
         wanted_on: day on which the goods should come, if known.
+        is_urgent: it goes by express.
     """
 
     household: Household
@@ -57,6 +58,7 @@ class RequestedLine:
     status: str
     authored_at: datetime
     wanted_on: date | None
+    is_urgent: bool = False
 
 
 def order_bundle(household: Household, order: Order, *, base_url: str, made_at: datetime) -> str:
@@ -77,6 +79,7 @@ def order_bundle(household: Household, order: Order, *, base_url: str, made_at: 
             status=_STATUS[order.status],
             authored_at=order.placed_at,
             wanted_on=order.promised_on,
+            is_urgent=order.is_express,
         )
         for n, line in enumerate(order.lines, 1)
     )
@@ -139,4 +142,6 @@ def _supply_request(one: RequestedLine, base_url: str) -> Json:
     }
     if one.wanted_on is not None:
         request["occurrenceDateTime"] = one.wanted_on.isoformat()
+    if one.is_urgent:
+        request["priority"] = "urgent"
     return request

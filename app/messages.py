@@ -90,6 +90,11 @@ ENGLISH: dict[str, Message] = {
         "Goods ordered today should come on {usual}. They may be as late as {latest}."
     ),
     "delivery-if-ordered-sure": "Goods ordered today should come on {usual}.",
+    "delivery-usual-way": (
+        "Sent the usual way, goods ordered today should come on {usual}. They may be as late as "
+        "{latest}."
+    ),
+    "delivery-usual-way-sure": "Sent the usual way, goods ordered today should come on {usual}.",
     "delivery-risk": "The chance of running out before then is {chance} ({likelihood}).",
     "order-lines": "Order {lines}.",
     "order-line": "{boxes} of {item}",
@@ -104,6 +109,15 @@ ENGLISH: dict[str, Message] = {
     "call-express": "Call {supplier} today and ask for express delivery.",
     "call-express-on": (
         "Call {supplier} on {day}, as soon as they open, and ask for express delivery."
+    ),
+    "express-safe": "To be safe, ask {supplier} to send this order by express.",
+    "express-whole": "Ask for the whole order by express.",
+    "express-lines": "Ask for {lines} by express.",
+    "express-unless": "If it cannot come by {by}, ask for express delivery.",
+    "express-unless-lines": "If it cannot come by {by}, ask for {lines} by express.",
+    "express-comes": (
+        "Express goods should come on {usual}. The chance of running out before then is {chance} "
+        "({likelihood})."
     ),
     "call-where-is-it": "Call {supplier} and ask when the order will come.",
     "call-care-team": "Tell {care_team} that supplies may run short.",

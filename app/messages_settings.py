@@ -46,6 +46,10 @@ ENGLISH_SETTINGS: dict[str, Message] = {
         "{count} working day from order to delivery",
         "{count} working days from order to delivery",
     ),
+    "express-days": (
+        "{count} working day from order to delivery by express",
+        "{count} working days from order to delivery by express",
+    ),
     "cut-off": "Orders before {time} count for the same day",
     "cut-off-clock": "That is by the clock in {place}",
     "delivers-on": "Delivers on {days}",
@@ -128,6 +132,7 @@ ENGLISH_SETTINGS: dict[str, Message] = {
     "field-expected_ml_per_day": "expected mL a day",
     "field-removed_on": "not in use from",
     "field-lead_business_days": "working days to delivery",
+    "field-express_business_days": "working days by express",
     "field-cut_off": "order before",
     "field-delivery_weekdays": "delivery days",
     "field-holiday_country": "holidays of",

@@ -162,6 +162,7 @@ class SupplierRow(SQLModel, table=True):
     holiday_country: str | None = Field(default=None, max_length=8)
     holiday_region: str | None = Field(default=None, max_length=16)
     minimum_boxes: int = 0
+    express_business_days: int | None = None
 
 
 class ClosureRow(SQLModel, table=True):
@@ -304,7 +305,10 @@ class LedgerRow(SQLModel, table=True):
 
 
 class OrderRow(SQLModel, table=True):
-    """An order that a person confirmed, with the answer they gave and when."""
+    """An order that a person confirmed, with the answer they gave and when.
+
+    Orders written before there was express have no `is_express`; they were not.
+    """
 
     __tablename__ = "supply_order"
     __table_args__ = (UniqueConstraint("household_id", "key"),)
@@ -321,6 +325,7 @@ class OrderRow(SQLModel, table=True):
     confirmed_at: datetime | None = Field(default=None, sa_type=UtcInstant)
     answer: str = Field(default="", max_length=200)
     proposal_version: int | None = None
+    is_express: bool | None = None
 
 
 class OrderLineRow(SQLModel, table=True):

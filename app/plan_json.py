@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import fields, is_dataclass
 from datetime import date
 
-from app import wording
+from app import wording, wording_steps
 from planner.household import Household
 from planner.results import Plan, RunOut
 from planner.rollup import CombinedOrder
@@ -34,7 +34,7 @@ def plan_json(plan: Plan, names: wording.Names, language: str = "en") -> dict[st
     content["caution"] = wording.caution(language)
     content["headline"] = wording.headline(plan, language)
     content["urgency_text"] = wording.urgency_text(plan.urgency, language)
-    content["next_steps"] = list(wording.next_steps(plan, names, language))
+    content["next_steps"] = list(wording_steps.next_steps(plan, names, language))
     return content
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator, Mapping, Sequence
 
-from app import wording
+from app import wording, wording_steps
 from app.messages import message
 from planner.household import Household
 from planner.items import ItemKind
@@ -35,7 +35,10 @@ def plan_text(plan: Plan, household: Household, language: str = "en") -> str:
     delivery = (
         f"{wording.delivery_text(plan, language)} {wording.delivery_risk_text(plan, language)}"
     )
-    steps = [*wording.next_steps(plan, names, language), wording.order_covers_text(plan, language)]
+    steps = [
+        *wording_steps.next_steps(plan, names, language),
+        wording.order_covers_text(plan, language),
+    ]
     return "\n".join(
         [
             title,

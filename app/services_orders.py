@@ -35,6 +35,7 @@ class OrderConfirmation:
         input_version: version of the record the proposal was made from.
         is_placed: the person has placed it with the supplier already.
         promised_on: delivery day the supplier named, if it did.
+        is_express: it goes by express.
     """
 
     lines: tuple[tuple[str, int], ...]
@@ -45,6 +46,7 @@ class OrderConfirmation:
     said_needed: bool = True
     is_placed: bool = False
     promised_on: date | None = None
+    is_express: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,7 +93,7 @@ def confirm_order(request: Request, confirmation: OrderConfirmation) -> Saved:
     Raises:
         OutOfDate: when the record changed after the proposal was shown.
         InvalidInput: fields `said_yes`, `said_needed`, `confirmed_by`, `promised_on`, `order`,
-            `lines[n].item`, `lines[n].boxes`.
+            `express`, `lines[n].item`, `lines[n].boxes`.
     """
 
     def action(change: Change) -> str:
@@ -219,6 +221,7 @@ def _confirmed(change: Change, confirmation: OrderConfirmation) -> Order:
         promised_on=first.expected_on,
         confirmed_by=first.by,
         steps=(first,),
+        is_express=confirmation.is_express,
     )
     if not confirmation.is_placed:
         return order
@@ -249,6 +252,9 @@ def _check(confirmation: OrderConfirmation, household: Household, today: date) -
     promised_on = confirmation.promised_on
     if promised_on is not None and promised_on < today:
         raise InvalidValue("promised_on", promised_on, "it lies in the past; check the day")
+    if confirmation.is_express and household.supplier.express_business_days is None:
+        fix = "the supplier's terms name no express; take the tick out, or enter its days first"
+        raise InvalidValue("express", "ticked", fix)
 
 
 def _kind(text: str) -> OrderStatus:

@@ -44,6 +44,12 @@ def supplier_fields(parts: Parts, _key: str) -> tuple[Field, ...]:
             short="Working days to delivery",
         ),
         Field(
+            kind="number",
+            name="express_business_days",
+            label="Working days by express",
+            hint="Leave it empty when they have no express, or when you do not know.",
+        ),
+        Field(
             kind="time",
             name="cut_off",
             label="Orders before what time count for the same day?",
@@ -107,11 +113,13 @@ def supplier_values(parts: Parts, _key: str) -> dict[str, str]:
     """The terms as they are."""
     terms = parts.supplier
     weekdays, standing = terms.delivery_weekdays, terms.standing
+    express = terms.express_business_days
     values = {
         "name": terms.name,
         "contact": terms.contact.name if terms.contact else "",
         "phone": terms.contact.phone if terms.contact else "",
         "lead_business_days": str(terms.lead_business_days),
+        "express_business_days": "" if express is None else str(express),
         "cut_off": f"{terms.cut_off:%H:%M}",
         "time_zone": terms.time_zone or "",
         "van": "standing" if standing else "weekdays" if weekdays else "any",
@@ -130,6 +138,7 @@ def save_supplier(request: Request, reader: FormReader, parts: Parts, _key: str)
     contact = reader.short("contact", at_most=120)
     phone = reader.short("phone", at_most=60)
     lead = reader.whole("lead_business_days", unit="days", example=3)
+    express = reader.optional_whole("express_business_days", unit="days", example=1)
     cut_off, van = time_of_day(reader, "cut_off"), chosen(reader, "van", _VAN)
     zone = chosen(reader, "time_zone", _clocks(parts))
     weekdays = weekdays_ticked(reader) if van == "weekdays" else None
@@ -144,6 +153,7 @@ def save_supplier(request: Request, reader: FormReader, parts: Parts, _key: str)
         "name": name,
         "contact": Contact(name=contact or name, phone=phone) if contact or phone else None,
         "lead_business_days": lead,
+        "express_business_days": express,
         "cut_off": cut_off,
         "time_zone": zone or None,
         "delivery_weekdays": weekdays,

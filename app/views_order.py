@@ -56,6 +56,7 @@ class OrderShown:
     by: str
     is_open: bool
     is_waiting: bool
+    is_express: bool
 
 
 def order_choices(record: Household) -> tuple[OrderLineShown, ...]:
@@ -88,6 +89,7 @@ def order_shown(record: Household, order: Order, today: date) -> OrderShown:
         by=order.confirmed_by,
         is_open=order.is_open,
         is_waiting=order.status is OrderStatus.CONFIRMED,
+        is_express=order.is_express,
     )
 
 

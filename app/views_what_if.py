@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from app import wording, wording_what_if
+from app import wording, wording_steps, wording_what_if
 from app.forms import Form
 from app.texts import tr
 from app.views import Sign, sign_of
@@ -137,7 +137,7 @@ def answer_shown(found: Comparison, record: Household) -> AnswerShown:
             _plan_shown("As things are", found.before, names),
             _plan_shown("With this", found.after, names),
         ),
-        calls=wording.call_texts(found.after, names) if worse else (),
+        calls=wording_steps.call_texts(found.after, names) if worse else (),
     )
 
 

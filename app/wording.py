@@ -16,7 +16,16 @@ from app.display import DateStyle, VolumeUnit
 from app.messages import message
 from planner.household import Household
 from planner.items import ItemKind
-from planner.results import Fact, OrderProposal, Plan, Reason, ReasonCode, RunOut, Urgency
+from planner.results import (
+    Fact,
+    OrderProposal,
+    Plan,
+    ProposedLine,
+    Reason,
+    ReasonCode,
+    RunOut,
+    Urgency,
+)
 from planner.signs import SHORT_CHANCE
 from planner.supply import Contact
 
@@ -278,7 +287,9 @@ def _through(
 def delivery_text(plan: Plan, language: str | None = None) -> str:
     """When the next goods come, whether ordered already or only if ordered today."""
     delivery = plan.next_delivery
-    code = "delivery-if-ordered" if delivery.order_id is None else "delivery-open"
+    code = "delivery-if-ordered" if plan.express is None else "delivery-usual-way"
+    if delivery.order_id is not None:
+        code = "delivery-open"
     if delivery.latest_on <= delivery.usual_on:
         code += "-sure"
     return message(code, language=language).format(
@@ -311,15 +322,17 @@ def order_lines_text(order: OrderProposal, names: Names, language: str | None = 
     """What to order, "Order 2 boxes of Chest kit (20 kits)."; empty without lines."""
     if not order.lines:
         return ""
-    lines = [
-        message("order-line-units", language=language).format(
-            boxes=count_text(line.boxes, "boxes", language),
-            item=names.items.get(line.item_code, line.item_code),
-            units=units_text(line.units, names.kinds.get(line.item_code, ItemKind.OTHER), language),
-        )
-        for line in order.lines
-    ]
+    lines = [line_text(line, names, language) for line in order.lines]
     return message("order-lines", language=language).format(lines=joined(lines, language))
+
+
+def line_text(line: ProposedLine, names: Names, language: str | None = None) -> str:
+    """Boxes of an item, and the units in them: "2 boxes of Chest kit (20 kits)"."""
+    return message("order-line-units", language=language).format(
+        boxes=count_text(line.boxes, "boxes", language),
+        item=names.items.get(line.item_code, line.item_code),
+        units=units_text(line.units, names.kinds.get(line.item_code, ItemKind.OTHER), language),
+    )
 
 
 def order_covers_text(plan: Plan, language: str | None = None) -> str:
@@ -337,50 +350,6 @@ def joined(parts: list[str], language: str | None = None) -> str:
         return "".join(parts)
     pattern = message("and", language=language)
     return pattern.format(first=", ".join(parts[:-1]), last=parts[-1])
-
-
-def call_texts(plan: Plan, names: Names, language: str | None = None) -> tuple[str, ...]:
-    """Whom to call when the shelf runs short; empty when nobody needs a call now."""
-    if plan.urgency is not Urgency.SHORT:
-        asks = (ReasonCode.DELIVERY_OVERDUE, ReasonCode.RISK_BEFORE_OPEN_DELIVERY)
-        must_ask = any(one.code in asks for one in plan.reasons)
-        return (_call("call-where-is-it", names, language, plan),) if must_ask else ()
-    opens_on = plan.order.order_by_on
-    waiting = plan.next_delivery.order_id is not None and not plan.order.too_late
-    first = "call-where-is-it" if waiting else "call-express"
-    if first == "call-express" and opens_on is not None and opens_on > plan.as_of:
-        first = "call-express-on"
-    return (
-        _call(first, names, language, plan),
-        _call("call-care-team", names, language, plan),
-        message("keep-to-plan", language=language),
-    )
-
-
-def _call(code: str, names: Names, language: str | None, plan: Plan) -> str:
-    return message(code, language=language).format(
-        supplier=supplier_text(names, language),
-        care_team=care_team_text(names, language),
-        day=day_text(plan.order.order_by_on or plan.as_of, today=plan.as_of, language=language),
-    )
-
-
-def next_steps(plan: Plan, names: Names, language: str | None = None) -> tuple[str, ...]:
-    """What to do now, in order, one sentence each; the last may be that nothing is."""
-    steps = [*call_texts(plan, names, language)]
-    if plan.order.lines:
-        steps.append(order_by_text(plan, language))
-        steps.append(order_lines_text(plan.order, names, language))
-    elif not steps:
-        steps.append(order_by_text(plan, language))
-    return tuple(steps)
-
-
-def who_orders_text(people: list[str], language: str | None = None) -> str:
-    """Who places the order; empty when nobody of the household is known."""
-    if not people:
-        return ""
-    return message("who-orders", language=language).format(people=joined(people, language))
 
 
 # Reasons.

@@ -89,6 +89,9 @@ def supplier_texts(terms: SupplierTerms, language: str | None = None) -> tuple[s
     """A supplier's terms in short lines."""
     lead = terms.lead_business_days
     lines = [message("lead-days", count=lead, language=language).format(count=lead)]
+    if terms.express_business_days is not None:
+        quick = terms.express_business_days
+        lines.append(message("express-days", count=quick, language=language).format(count=quick))
     cut_off = message("cut-off", language=language)
     lines.append(cut_off.format(time=f"{terms.cut_off:%H:%M}"))
     if terms.time_zone is not None:

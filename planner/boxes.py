@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import date
+from datetime import date, timedelta
 
 from planner.assumptions import READY_DAYS_AFTER_ARRIVAL
+from planner.caps import proposed_line
 from planner.chain import CatheterChain
 from planner.delivery import likely_latest, most_likely
 from planner.demand import (
@@ -184,11 +185,17 @@ class ShelfNeed:
 
 def shelf_needs(facts: ReorderFacts, order_by: date) -> tuple[ShelfNeed, ...]:
     """What each shelf needs when an order is placed by its last safe day."""
-    return tuple(_need(facts, shelf, order_by) for shelf in facts.shelves)
-
-
-def _need(facts: ReorderFacts, shelf: ShelfRunOut, order_by: date) -> ShelfNeed:
     new_order_on = most_likely(facts.arrivals_by(order_by))
+    return tuple(_need(facts, shelf, new_order_on) for shelf in facts.shelves)
+
+
+def needs_before_coming(facts: ReorderFacts) -> tuple[ShelfNeed, ...]:
+    """What each shelf needs when further goods are to be there before all that is on its way."""
+    yesterday = facts.as_of - timedelta(days=1)
+    return tuple(_need(facts, shelf, yesterday) for shelf in facts.shelves)
+
+
+def _need(facts: ReorderFacts, shelf: ShelfRunOut, new_order_on: date) -> ShelfNeed:
     path = stock_path(shelf.forecast, facts.shelf, len(shelf.use.bottles))
     later = [one for one in facts.coming if most_likely(one.arrivals) > new_order_on]
     sooner = (shelf.forecast.goods_among(one.units) for one in facts.coming if one not in later)
@@ -222,6 +229,29 @@ def box_sizes(facts: ReorderFacts, shelf: ShelfRunOut) -> tuple[int, int]:
     bottle = shelf.forecast.bottle_code
     kit_size = facts.household.item(shelf.forecast.kit_code).units_per_box
     return kit_size, facts.household.item(bottle).units_per_box if bottle else 0
+
+
+def fewest_boxes_of(
+    facts: ReorderFacts, needs: Sequence[ShelfNeed], until: date
+) -> tuple[ProposedLine, ...]:
+    """The fewest boxes with which every shelf lasts until a day, put together by item."""
+    last_day = facts.last_day_before(until)
+    by_item: dict[str, int] = {}
+    for need in needs:
+        mix = _boxes(facts, need, last_day)
+        forecast = need.shelf.forecast
+        pairs = ((forecast.kit_code, mix.kit_boxes), (forecast.bottle_code, mix.bottle_boxes))
+        for code, count in pairs:
+            if code is not None and count:
+                by_item[code] = by_item.get(code, 0) + count
+    return tuple(proposed_line(facts.household, code, count) for code, count in by_item.items())
+
+
+def _boxes(facts: ReorderFacts, need: ShelfNeed, last_day: int) -> Boxes:
+    def lasts(kits: int, bottles: int) -> bool:
+        return need.lasts(kits, bottles, last_day, facts.allowed_risk_per_shelf)
+
+    return fewest_boxes(lasts, box_sizes(facts, need.shelf))
 
 
 def chance_short(

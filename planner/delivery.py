@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time, timedelta
 from functools import lru_cache
 from zoneinfo import ZoneInfo
@@ -43,6 +43,27 @@ class SupplierCalendar:
         default_factory=dict, init=False, repr=False, compare=False
     )
     """Business days already looked for, by the day looked from."""
+
+    @property
+    def express(self) -> SupplierCalendar | None:
+        """The same supplier's days for goods by express; None where it is not known to offer it.
+
+        Express comes on any business day, and as late as the usual van. Assumption, no source.
+        """
+        terms = self.terms
+        if terms.express_business_days is None:
+            return None
+        quick = replace(
+            terms,
+            lead_business_days=terms.express_business_days,
+            delivery_weekdays=None,
+            standing=None,
+        )
+        return SupplierCalendar(quick, self.home_zone)
+
+    def for_order(self, order: Order) -> SupplierCalendar:
+        """The days that an order comes by: those of express, if it was placed as such."""
+        return (self.express if order.is_express else None) or self
 
     def is_open(self, day: date) -> bool:
         """Whether orders are handled on a day: no weekend, holiday or closure."""
@@ -189,7 +210,8 @@ def order_usual_arrival(calendar: SupplierCalendar, order: Order) -> date:
     """The day an order should arrive: as promised, else by the supplier's terms."""
     if order.promised_on is not None:
         return order.promised_on
-    return calendar.usual_arrival(order.placed_at.date(), order.placed_at.time())
+    own = calendar.for_order(order)
+    return own.usual_arrival(order.placed_at.date(), order.placed_at.time())
 
 
 def is_late(calendar: SupplierCalendar, order: Order, on: date) -> bool:
@@ -222,6 +244,11 @@ def likely_latest(arrivals: tuple[Arrival, ...], protection: float) -> date:
         if reached >= protection - 1e-12:
             return arrival.on
     return arrivals[-1].on
+
+
+def mean_day(arrivals: tuple[Arrival, ...]) -> float:
+    """The day of arrival on average, as a proleptic ordinal."""
+    return sum(arrival.chance * arrival.on.toordinal() for arrival in arrivals)
 
 
 def most_likely(arrivals: tuple[Arrival, ...]) -> date:

@@ -10,6 +10,7 @@ from datetime import date, time, timedelta
 
 from planner import signs
 from planner.delivery import SupplierCalendar, learn_lateness, likely_latest, most_likely
+from planner.express import express_order
 from planner.household import Household, refuse_future
 from planner.normal import Floats
 from planner.outlook import all_forecasts, describe, describe_left, describe_use, forecast_shelves
@@ -22,6 +23,7 @@ from planner.results import (
     Reason,
     ReasonCode,
     ShelfPlan,
+    Urgency,
 )
 from planner.runout import (
     ComingOrder,
@@ -84,6 +86,10 @@ def make_plan(household: Household, as_of: date, *, at: time | None = None) -> P
     facts = replace(facts, risk_already=_risk_already(facts, at_home, before_last))
     order, order_reasons = propose_order(facts)
     next_delivery = _next_delivery(facts, at_home)
+    urgency = signs.urgency(household, order, next_delivery, facts)
+    express = None
+    if urgency is not Urgency.RESTING:
+        express = express_order(facts, order, next_delivery, at_home_run_out.cautious_on)
     reasons = (
         *_delivery_reasons(next_delivery, coming, settings.protection),
         *order_reasons,
@@ -94,7 +100,7 @@ def make_plan(household: Household, as_of: date, *, at: time | None = None) -> P
         as_of=as_of,
         protection=settings.protection,
         horizon_days=horizon_days,
-        urgency=signs.urgency(household, order, next_delivery, facts),
+        urgency=urgency,
         on_hand=tuple(_on_hand(household, shelf, shelves, coming)),
         run_out=at_home_run_out,
         run_out_with_coming=full_run_out,
@@ -105,6 +111,7 @@ def make_plan(household: Household, as_of: date, *, at: time | None = None) -> P
             describe(one) for one in all_forecasts([followed.forecast for followed in shelves])
         ),
         reasons=reasons,
+        express=express,
     )
 
 

@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, timedelta
 
-import numpy as np
-
 from planner.assumptions import LATENESS_CHANCES
-from planner.boxes import Boxes, ShelfNeed, box_sizes, chance_short, fewest_boxes, shelf_needs
-from planner.caps import capped_lines, proposed_line
+from planner.boxes import chance_short, fewest_boxes_of, shelf_needs
+from planner.caps import capped_lines
 from planner.delivery import SupplierCalendar, most_likely
 from planner.household import Household
 from planner.ledger import Receipt
 from planner.refill_rules import refill_window, rule_on
 from planner.reorder_facts import ReorderFacts
-from planner.results import OrderProposal, ProposedLine, Reason, ReasonCode
+from planner.results import OrderProposal, Reason, ReasonCode
 from planner.thrift import worth_buying
 
 MOST_DAYS_LATE = len(LATENESS_CHANCES) - 1
@@ -34,7 +32,7 @@ def propose_order(facts: ReorderFacts) -> tuple[OrderProposal, tuple[Reason, ...
     until = facts.covers_until(order_by, facts.household.settings.cover_days)
     until, short_dated = _until_use_by(facts, order_by, until)
     needs = shelf_needs(facts, order_by)
-    wanted = _lines(facts, [_boxes(facts, need, facts.last_day_before(until)) for need in needs])
+    wanted = fewest_boxes_of(facts, needs, until)
     if not wanted:
         return _nothing(today_risk), (Reason.because(ReasonCode.NOTHING_TO_ORDER),)
     worth, until, left_for_later = worth_buying(facts, needs, wanted, order_by, until)
@@ -42,7 +40,7 @@ def propose_order(facts: ReorderFacts) -> tuple[OrderProposal, tuple[Reason, ...
         household=facts.household,
         shelf=facts.shelf,
         coming=facts.coming,
-        used_by_arrival=_used_by(facts, most_likely(facts.arrivals_by(order_by))),
+        used_by_arrival=facts.used_by(most_likely(facts.arrivals_by(order_by))),
         order_on=order_by,
         lines=worth,
     )
@@ -119,34 +117,6 @@ def days_to_forecast(household: Household, calendar: SupplierCalendar, as_of: da
     arrival = calendar.usual_arrival(first)
     cycle_days = (calendar.add_business_days(arrival, MOST_DAYS_LATE) - as_of).days
     return max(settings.horizon_days, cycle_days + SPARE_DAYS)
-
-
-def _boxes(facts: ReorderFacts, need: ShelfNeed, last_day: int) -> Boxes:
-    def lasts(kits: int, bottles: int) -> bool:
-        return need.lasts(kits, bottles, last_day, facts.allowed_risk_per_shelf)
-
-    return fewest_boxes(lasts, box_sizes(facts, need.shelf))
-
-
-def _lines(facts: ReorderFacts, boxes: Sequence[Boxes]) -> tuple[ProposedLine, ...]:
-    by_item: dict[str, int] = {}
-    for shelf, mix in zip(facts.shelves, boxes, strict=True):
-        forecast = shelf.forecast
-        pairs = ((forecast.kit_code, mix.kit_boxes), (forecast.bottle_code, mix.bottle_boxes))
-        for code, count in pairs:
-            if code is not None and count:
-                by_item[code] = by_item.get(code, 0) + count
-    return tuple(proposed_line(facts.household, code, count) for code, count in by_item.items())
-
-
-def _used_by(facts: ReorderFacts, day: date) -> float:
-    """Units of all shelves expected to be used before a day."""
-    last = (day - facts.as_of).days - 1
-    if last < 0:
-        return 0.0
-    return sum(
-        float(one.use.bottles[last] @ np.arange(one.use.bottles.shape[1])) for one in facts.shelves
-    )
 
 
 def _order_reasons(facts: ReorderFacts, proposal: OrderProposal) -> Iterator[Reason]:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, time, timedelta
 
+import numpy as np
+
 from planner.delivery import Arrival, SupplierCalendar, likely_latest
 from planner.household import Household
 from planner.normal import Floats
@@ -56,6 +58,16 @@ class ReorderFacts:
     def arrivals_by(self, order_by: date) -> tuple[Arrival, ...]:
         """When an order placed by its last safe day may arrive."""
         return self.arrivals_if_ordered(order_by, self.at if order_by == self.as_of else None)
+
+    def used_by(self, day: date) -> float:
+        """Units of all shelves expected to be used before a day."""
+        last = (day - self.as_of).days - 1
+        if last < 0:
+            return 0.0
+        return sum(
+            float(one.use.bottles[last] @ np.arange(one.use.bottles.shape[1]))
+            for one in self.shelves
+        )
 
     def covers_until(self, order_by: date, cover_days: int) -> date:
         """Day until which an order must last: when one so many days later has surely come.

@@ -229,6 +229,28 @@ class OrderProposal:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ExpressOrder:
+    """An order by express that would help, placed on the day of the plan.
+
+    Attributes:
+        usual_on: most likely arrival.
+        latest_on: arrival that is exceeded with probability 1 - protection.
+        risk: probability of running out before these goods can be used. [fraction]
+        lines: whole boxes to ask for; empty when none may be ordered.
+        is_whole: they are the whole proposed order, so that no other is needed.
+        unless_by_on: express is needed only if goods on their way cannot come by this day;
+            None where it is needed in any case.
+    """
+
+    usual_on: date
+    latest_on: date
+    risk: float
+    lines: tuple[ProposedLine, ...]
+    is_whole: bool
+    unless_by_on: date | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CatheterOutlook:
     """The few facts about one catheter that drive the dates.
 
@@ -269,6 +291,8 @@ class Plan:
         run_out: with the usable goods at home only; an order is not stock until it is there.
         run_out_with_coming: with goods in transit as well, at their uncertain arrival; the
             same as `run_out` when nothing is on its way.
+        express: what express would do where the wanted protection is missed; None where it
+            is kept, and where express is not known to be offered or comes no sooner.
     """
 
     household_id: str
@@ -284,6 +308,7 @@ class Plan:
     order: OrderProposal
     outlooks: tuple[CatheterOutlook, ...]
     reasons: tuple[Reason, ...]
+    express: ExpressOrder | None = None
 
     def reason(self, code: ReasonCode) -> Reason | None:
         """The reason with this code, if the plan gives it."""

@@ -83,12 +83,13 @@ def coming_orders(
     for order in household.orders:
         units = _units_to_come(household, order)
         if order.is_open and units:
-            expected = calendar.arrivals(order_usual_arrival(calendar, order), lateness)
+            own = calendar.for_order(order)
+            expected = own.arrivals(order_usual_arrival(calendar, order), lateness)
             coming.append(
                 ComingOrder(
                     order=order,
                     units=units,
-                    arrivals=still_to_come(calendar, expected, yesterday, lateness),
+                    arrivals=still_to_come(own, expected, yesterday, lateness),
                     is_overdue=expected[-1].on < as_of,
                 )
             )

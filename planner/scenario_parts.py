@@ -129,6 +129,7 @@ def read_supplier(table: Table) -> SupplierTerms | None:
             holiday_region=region,
             closures=table.each("closures", _closure),
             minimum_boxes=table.whole("minimum_boxes", 0),
+            express_business_days=table.whole("express_business_days", None),
             contact=Contact(name=asked_for or name, phone=phone) if asked_for or phone else None,
         )
 

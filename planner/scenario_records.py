@@ -121,6 +121,7 @@ def read_orders(own: Table) -> tuple[Order, ...]:
                 promised_on=table.day("promised_on", None),
                 received_on=table.day("received_on", None),
                 confirmed_by=table.text("confirmed_by", ""),
+                is_express=table.flag("express"),
                 steps=table.each("steps", _order_step),
             )
         )

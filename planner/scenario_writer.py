@@ -144,6 +144,7 @@ def _supplier(terms: SupplierTerms) -> list[str]:
         "holiday_country": terms.holiday_country,
         "holiday_region": terms.holiday_region,
         "minimum_boxes": terms.minimum_boxes or None,
+        "express_business_days": terms.express_business_days,
     }
     closures: list[Fields] = [
         {"starts_on": one.starts_on, "ends_on": one.ends_on, "reason": one.reason or None}
@@ -245,6 +246,7 @@ def _order(order: Order) -> Fields:
         "promised_on": order.promised_on,
         "received_on": order.received_on,
         "confirmed_by": order.confirmed_by or None,
+        "express": order.is_express or None,
         "steps": [_order_step(step) for step in order.steps] or None,
     }
 

@@ -27,6 +27,7 @@ __all__ = [
 
 LONGEST_CLOSURE_DAYS = 92
 LONGEST_STANDING_GAP_DAYS = 92
+LONGEST_EXPRESS_BUSINESS_DAYS = 10
 _LOOKED_AT_DAYS = 731
 
 
@@ -106,6 +107,8 @@ class SupplierTerms:
         holiday_region: ISO 3166-2 subdivision, without the country's prefix.
         closures: further closed days.
         minimum_boxes: fewest boxes in one order.
+        express_business_days: business days from the order day to the door by express, which
+            comes on any business day; None when express is not offered or not known.
     """
 
     name: str
@@ -118,6 +121,7 @@ class SupplierTerms:
     holiday_region: str | None = None
     closures: tuple[Closure, ...] = ()
     minimum_boxes: int = 0
+    express_business_days: int | None = None
     contact: Contact | None = None
 
     def __post_init__(self) -> None:
@@ -125,6 +129,7 @@ class SupplierTerms:
         lead = self.lead_business_days
         require_int("lead_business_days", lead, at_least=0, at_most=60, unit="business days")
         require_int("minimum_boxes", self.minimum_boxes, at_least=0, at_most=100, unit="boxes")
+        _require_quicker(self.express_business_days, lead)
         if self.time_zone is not None:
             require_time_zone("time_zone", self.time_zone)
         _require_known_holidays(self.holiday_country, self.holiday_region)
@@ -137,6 +142,16 @@ class SupplierTerms:
         if not set(self.delivery_weekdays or ()) <= set(range(7)):
             fix = "number the weekdays from 0 for Monday to 6 for Sunday"
             raise InvalidValue("delivery_weekdays", self.delivery_weekdays, fix)
+
+
+def _require_quicker(express: int | None, lead: int) -> None:
+    if express is None:
+        return
+    most, unit = LONGEST_EXPRESS_BUSINESS_DAYS, "business days"
+    require_int("express_business_days", express, at_least=0, at_most=most, unit=unit)
+    if express > lead:
+        fix = f"give no more than the {lead} of a usual order, or leave it empty for no express"
+        raise InvalidValue("express_business_days", express, fix)
 
 
 def _require_known_holidays(country: str | None, region: str | None) -> None:
@@ -178,6 +193,7 @@ class Order:
         confirmed_by: who said yes to it.
         steps: its history; empty for an order that was loaded without one. What it adds up
             to is repeated in the attributes above.
+        is_express: it was placed as express.
     """
 
     id: str
@@ -188,6 +204,7 @@ class Order:
     received_on: date | None = None
     confirmed_by: str = ""
     steps: tuple[OrderStep, ...] = ()
+    is_express: bool = False
 
     def __post_init__(self) -> None:
         require_text("id", self.id, at_most=64)

@@ -194,8 +194,9 @@ def _late_day(household: Household, order: Order, business_days: int, as_of: dat
     An order whose day has passed is late from today on. Its day is then moved further until no
     arrival is likelier than before, since being late must never make goods come sooner.
     """
-    calendar = SupplierCalendar(household.supplier, household.time_zone)
-    lateness = learn_lateness(calendar, household.orders)
+    supplier = SupplierCalendar(household.supplier, household.time_zone)
+    lateness = learn_lateness(supplier, household.orders)
+    calendar = supplier.for_order(order)
     usual_on = order_usual_arrival(calendar, order)
     yesterday = as_of - timedelta(days=1)
     before = still_to_come(calendar, calendar.arrivals(usual_on, lateness), yesterday, lateness)

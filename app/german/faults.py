@@ -242,6 +242,10 @@ FAULTS: dict[str, str] = {
         "der Kostenträger will wissen, dass das Material gebraucht wird; kreuzen Sie das Kästchen "
         "an, wenn es so ist"
     ),
+    "the supplier's terms name no express; take the tick out, or enter its days first": (
+        "in den Bedingungen des Lieferanten steht keine Eillieferung; nehmen Sie das Häkchen "
+        "heraus, oder tragen Sie zuerst ihre Tage ein"
+    ),
     "tick the box to say that you want this order": (
         "kreuzen Sie das Kästchen an, um zu sagen, dass Sie diese Bestellung möchten"
     ),
@@ -288,6 +292,10 @@ FAULTS: dict[str, str] = {
     # The supplier.
     "give a two-letter country code such as GB, or leave it out": (
         "geben Sie ein Länderkürzel aus zwei Buchstaben an, etwa GB, oder lassen Sie es weg"
+    ),
+    "give no more than the {days} of a usual order, or leave it empty for no express": (
+        "geben Sie höchstens die {days} einer üblichen Bestellung ein, oder lassen Sie es leer, "
+        "wenn es keine Eillieferung gibt"
     ),
     "{country} has no such region here; leave it out or choose one ({known}, ...)": (
         "{country} hat hier keine solche Region; lassen Sie sie weg, oder wählen Sie eine "

@@ -257,6 +257,9 @@ PAGES: dict[str, str] = {
     "One order": "Eine Bestellung",
     "Order of {1}": "Bestellung von {1}",
     "This order is {1}.": "Diese Bestellung ist {1}.",
+    "It goes by express.": "Sie kommt als Eillieferung.",
+    "Express": "Eillieferung",
+    ", express": ", als Eillieferung",
     "It is {1}.": "Sie ist {1}.",
     "Call {1} and place it. Then write that down here.": (
         "Rufen Sie an und geben Sie sie auf: {1}. Schreiben Sie das dann hier auf."

@@ -83,6 +83,13 @@ PLANS: dict[str, Message] = {
         "Was heute bestellt wird, sollte am {usual} kommen. Spätestens kommt es am {latest}."
     ),
     "delivery-if-ordered-sure": "Was heute bestellt wird, sollte am {usual} kommen.",
+    "delivery-usual-way": (
+        "Auf dem üblichen Weg sollte, was heute bestellt wird, am {usual} kommen. Spätestens "
+        "kommt es wohl am {latest}."
+    ),
+    "delivery-usual-way-sure": (
+        "Auf dem üblichen Weg sollte, was heute bestellt wird, am {usual} kommen."
+    ),
     "delivery-risk": (
         "Dass das Material vorher ausgeht, ist {likelihood}. Die Wahrscheinlichkeit ist {chance}."
     ),
@@ -98,6 +105,19 @@ PLANS: dict[str, Message] = {
     "call-express": "Rufen Sie heute an: {supplier}. Bitten Sie um eine Eillieferung.",
     "call-express-on": (
         "Rufen Sie am {day} an, sobald geöffnet ist: {supplier}. Bitten Sie um eine Eillieferung."
+    ),
+    "express-safe": (
+        "Um sicherzugehen, bitten Sie für diese Bestellung um eine Eillieferung: {supplier}."
+    ),
+    "express-whole": "Bitten Sie um die ganze Bestellung als Eillieferung.",
+    "express-lines": "Bitten Sie um {lines} als Eillieferung.",
+    "express-unless": ("Kann sie nicht bis {by} kommen, bitten Sie um eine Eillieferung."),
+    "express-unless-lines": (
+        "Kann sie nicht bis {by} kommen, bitten Sie um {lines} als Eillieferung."
+    ),
+    "express-comes": (
+        "Eine Eillieferung sollte am {usual} kommen. Dass das Material vorher ausgeht, ist "
+        "{likelihood}. Die Wahrscheinlichkeit ist {chance}."
     ),
     "call-where-is-it": "Rufen Sie an: {supplier}. Fragen Sie, wann die Bestellung kommt.",
     "call-care-team": "Sagen Sie Bescheid, dass das Material knapp werden kann: {care_team}.",

@@ -42,6 +42,10 @@ SETTINGS: dict[str, Message] = {
         "{count} Arbeitstag von der Bestellung bis zur Lieferung",
         "{count} Arbeitstage von der Bestellung bis zur Lieferung",
     ),
+    "express-days": (
+        "{count} Arbeitstag von der Bestellung bis zur Lieferung als Eillieferung",
+        "{count} Arbeitstage von der Bestellung bis zur Lieferung als Eillieferung",
+    ),
     "cut-off": "Bestellungen vor {time} Uhr zählen noch für denselben Tag",
     "cut-off-clock": "Das ist nach der Uhr in {place}",
     "delivers-on": "Liefert am {days}",
@@ -95,6 +99,7 @@ SETTINGS: dict[str, Message] = {
     "field-expected_ml_per_day": "erwartete ml am Tag",
     "field-removed_on": "nicht in Gebrauch ab",
     "field-lead_business_days": "Arbeitstage bis zur Lieferung",
+    "field-express_business_days": "Arbeitstage als Eillieferung",
     "field-cut_off": "bestellen vor",
     "field-delivery_weekdays": "Liefertage",
     "field-holiday_country": "Feiertage von",

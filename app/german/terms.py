@@ -37,6 +37,10 @@ TERMS: dict[str, str] = {
     "Orders before what time count for the same day?": (
         "Bis zu welcher Uhrzeit zählen Bestellungen noch für denselben Tag?"
     ),
+    "Working days by express": "Arbeitstage als Eillieferung",
+    "Leave it empty when they have no express, or when you do not know.": (
+        "Lassen Sie es leer, wenn es keine Eillieferung gibt oder wenn Sie es nicht wissen."
+    ),
     "When do they deliver?": "Wann wird geliefert?",
     "On any working day": "An jedem Arbeitstag",
     "By an agreed calendar rule": "Nach einer vereinbarten Kalenderregel",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fastapi import APIRouter
 from starlette.responses import RedirectResponse, Response
 
-from app import clock, queries, wording
+from app import clock, queries, wording, wording_steps
 from app.access import AgencyAccess
 from app.combined import due_orders, plans_of
 from app.deps import AppSettings, CheckedForm, DbSession, Login, SignedIn, ViewedAgency
@@ -91,7 +91,7 @@ def _calls(
     records = queries.records_of(db, access, short)
     plans = plans_of(db, access, short)
     return {
-        key: wording.call_texts(plans[key], wording.names_of(record))
+        key: wording_steps.call_texts(plans[key], wording.names_of(record))
         for key, record in records.items()
         if key in plans
     }

@@ -9,7 +9,7 @@ from markupsafe import Markup
 from sqlmodel import Session
 from starlette.responses import Response
 
-from app import display, queries, wording
+from app import display, queries, wording, wording_steps
 from app.access import Permission
 from app.chart import draw
 from app.deps import (
@@ -58,7 +58,7 @@ def overview(
         "household_name": access.household_name,
         "told": told_of(done, entry, more),
         "may_record": access.may(Permission.RECORD),
-        "who_orders": wording.who_orders_text(queries.who_orders(db, access)),
+        "who_orders": wording_steps.who_orders_text(queries.who_orders(db, access)),
     }
     return render("overview.html", context | _plan_shown(db, stored), login=login)
 
@@ -79,8 +79,8 @@ def _plan_shown(db: Session, stored: StoredPlan) -> dict[str, object]:
         "sure": wording.sure_text(plan),
         "with_coming": wording.with_coming_text(plan),
         "delivery": wording.delivery_text(plan),
-        "steps": wording.next_steps(plan, names),
-        "calls": wording.call_texts(plan, names),
+        "steps": wording_steps.next_steps(plan, names),
+        "calls": wording_steps.call_texts(plan, names),
         "reasons": _further_reasons(plan, names),
         "curves": _curves(plan, names),
         "stock": [

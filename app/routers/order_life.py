@@ -8,7 +8,7 @@ from fastapi import APIRouter
 from sqlmodel import Session
 from starlette.responses import Response
 
-from app import clock, queries, wording
+from app import clock, queries, wording, wording_steps
 from app.access import HouseholdAccess, Permission
 from app.deps import (
     AppSettings,
@@ -177,7 +177,7 @@ def _page(
         "choices": step_choices(record, order),
         "last_number": last_step_number(order, record),
         "may_undo": sum(not one.taken_back for one in history) > 1,
-        "calls": wording.call_texts(plan, names),
+        "calls": wording_steps.call_texts(plan, names),
         "supplier": wording.supplier_text(names),
         "form": form,
     }

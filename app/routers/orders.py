@@ -8,7 +8,7 @@ from fastapi import APIRouter
 from sqlmodel import Session
 from starlette.responses import Response
 
-from app import queries, wording
+from app import queries, wording, wording_steps
 from app.access import HouseholdAccess, Permission
 from app.deps import CheckedForm, DbSession, Login, Now, OrderedHousehold, SignedIn, ViewedHousehold
 from app.errors import InvalidInput, OutOfDate
@@ -41,6 +41,7 @@ _LABELS = {
     "order": "An earlier order",
     "confirmed_by": "Your name",
     "promised_on": "Promised day",
+    "express": "Express",
     "lines": "Boxes",
     "lines[].boxes": "Boxes in line {n}",
     "lines[].item": "Item in line {n}",
@@ -161,6 +162,7 @@ def _confirmation(values: dict[str, str], record: Household, rows: list[int]) ->
         input_version=_version(values),
         is_placed=reader.text("placed") == "yes",
         promised_on=promised_on,
+        is_express=reader.text("express") == "yes",
     )
 
 
@@ -209,7 +211,7 @@ def _order_page(
         "may_order": access.may(Permission.ORDER),
         "may_record": access.may(Permission.RECORD),
         "sign": sign_of(plan.urgency),
-        "calls": wording.call_texts(plan, names),
+        "calls": wording_steps.call_texts(plan, names),
         "order_by": wording.order_by_text(plan),
         "has_order_day": has_order_day(plan),
         "what": wording.order_lines_text(plan.order, names),
@@ -222,6 +224,7 @@ def _order_page(
         "form": form,
         "answer": ANSWER,
         "lines": order_choices(record),
+        "has_express": record.supplier.express_business_days is not None,
         "has_refill_rule": record.settings.refill_rule is not None,
         "needed": NEEDED,
         "no_answer": NO_ANSWER,

@@ -102,6 +102,7 @@ def test_every_field_that_may_be_set_reads_back_equal(engine: Engine) -> None:
                 Closure(starts_on=date(2026, 4, 3), ends_on=date(2026, 4, 6), reason="feast"),
             ),
             minimum_boxes=2,
+            express_business_days=1,
         ),
         sessions=(
             *plain.sessions,
@@ -174,6 +175,7 @@ def test_every_field_that_may_be_set_reads_back_equal(engine: Engine) -> None:
                 promised_on=date(2026, 3, 10),
                 received_on=date(2026, 3, 11),
                 confirmed_by="Cara",
+                is_express=True,
             ),
         ),
         pauses=(

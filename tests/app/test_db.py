@@ -104,3 +104,17 @@ def test_a_column_that_cannot_be_added_is_not_passed_over(
             create_tables(engine)
     create_tables(engine)
     assert set(ADDED) <= columns_of(engine, "feed").keys()
+
+
+def test_suppliers_and_orders_of_an_older_database_know_no_express(engine: Engine) -> None:
+    household = make_household()
+    with transaction(engine) as db:
+        write_household(db, household)
+    with engine.begin() as connection:
+        connection.exec_driver_sql("ALTER TABLE supplier DROP COLUMN express_business_days")
+        connection.exec_driver_sql("ALTER TABLE supply_order DROP COLUMN is_express")
+    create_tables(engine)
+    assert columns_of(engine, "supplier")["express_business_days"]
+    assert columns_of(engine, "supply_order")["is_express"]
+    with open_session(engine) as db:
+        assert read_household(db, household.id) == household

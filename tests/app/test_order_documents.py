@@ -25,6 +25,9 @@ def test_an_order_is_one_line_for_each_item() -> None:
         "",
     )
     assert home.name not in order_csv(home, home.orders[0])
+    assert row["express"] == "no"
+    (row,) = csv.DictReader(io.StringIO(order_csv(home, replace(home.orders[0], is_express=True))))
+    assert row["express"] == "yes"
 
 
 # Source: OWASP, CSV Injection, starts of cells that spreadsheets take for formulas (from memory).

@@ -10,7 +10,7 @@ from functools import cache
 
 import pytest
 
-from app import wording
+from app import wording, wording_steps
 from app.messages import CATALOGUE, ENGLISH, message
 from planner.items import ItemKind
 from planner.plan import make_plan
@@ -107,7 +107,7 @@ def every_sentence(plan: Plan) -> tuple[str, ...]:
         wording.sure_text(plan),
         wording.delivery_text(plan),
         wording.delivery_risk_text(plan),
-        *wording.next_steps(plan, NAMES),
+        *wording_steps.next_steps(plan, NAMES),
         *wording.reason_texts(plan, NAMES),
     )
 
@@ -227,7 +227,7 @@ def test_what_is_very_unlikely_is_not_said_like_a_shelf_that_runs_short() -> Non
     assert said.startswith("Supplies will very likely last until the delivery due on Tue 10 March.")
     plan = replace(plan_with(30), reasons=(waiting,))
     assert plan.urgency is not Urgency.SHORT
-    assert wording.call_texts(plan, NAMES) == (
+    assert wording_steps.call_texts(plan, NAMES) == (
         "Call Tarnbrook Home Supplies (01632 960104) and ask when the order will come.",
     )
 
@@ -257,7 +257,7 @@ def test_no_kit_at_home_before_the_first_session_is_not_called_days_of_supply() 
 def test_short_means_calling_by_name_and_keeping_to_the_plan() -> None:
     plan = plan_with(1)
     assert plan.urgency is Urgency.SHORT
-    assert wording.next_steps(plan, NAMES)[:3] == (
+    assert wording_steps.next_steps(plan, NAMES)[:3] == (
         (
             "Call Tarnbrook Home Supplies (01632 960104) on Mon 9 March, as soon as they open, and "
             "ask for express delivery."
@@ -270,13 +270,13 @@ def test_short_means_calling_by_name_and_keeping_to_the_plan() -> None:
 def test_a_supplier_that_is_open_is_called_today() -> None:
     plan = plan_with(1)
     weekday = replace(plan, order=replace(plan.order, order_by_on=plan.as_of))
-    assert wording.call_texts(weekday, NAMES)[0] == (
+    assert wording_steps.call_texts(weekday, NAMES)[0] == (
         "Call Tarnbrook Home Supplies (01632 960104) today and ask for express delivery."
     )
 
 
 def test_without_contacts_the_role_is_named() -> None:
-    first, second, _ = wording.call_texts(plan_with(1), wording.Names())
+    first, second, _ = wording_steps.call_texts(plan_with(1), wording.Names())
     assert first.startswith("Call your supplier on Mon 9 March")
     assert second == "Tell your care team that supplies may run short."
 
@@ -284,7 +284,7 @@ def test_without_contacts_the_role_is_named() -> None:
 def test_a_calm_plan_asks_for_no_call() -> None:
     plan = plan_with(30)
     assert plan.urgency is not Urgency.SHORT
-    assert wording.call_texts(plan, NAMES) == ()
+    assert wording_steps.call_texts(plan, NAMES) == ()
 
 
 @pytest.mark.parametrize("urgency", list(Urgency))

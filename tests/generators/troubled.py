@@ -30,7 +30,7 @@ from tests.generators.trade import OLLERBY, QUILLMERE, TARNBROOK, slower
 
 def runs_short() -> Household:
     """Chest, every day. The last order was cancelled: supplies run out before anything ordered
-    today can arrive.
+    today can arrive. The supplier offers express.
     """
     kit, bottle = TARNBROOK.small
     catheter = chest(
@@ -46,7 +46,7 @@ def runs_short() -> Household:
         (catheter,),
         fluids=(Fluid(ml_per_day=260, spread=0.3),),
         starts_on=date(2026, 1, 2),
-        supplier=slower(TARNBROOK.terms, 8),
+        supplier=replace(slower(TARNBROOK.terms, 8), express_business_days=1),
         habits=Habits(
             opening_days=26, cover_days=32, reorder_days=14, orders_until=date(2026, 2, 1)
         ),

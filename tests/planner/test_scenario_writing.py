@@ -149,9 +149,12 @@ def suppliers(draw: st.DrawFn) -> SupplierTerms:
             weekdays.map(lambda days: {"delivery_weekdays": days}),
         )
     )
+    lead = draw(st.integers(0, 60))
+    express = st.one_of(st.none(), st.integers(0, min(lead, 10)))
     return SupplierTerms(
         name=name,
-        lead_business_days=draw(st.integers(0, 60)),
+        lead_business_days=lead,
+        express_business_days=draw(express),
         cut_off=draw(st.times()),
         time_zone=draw(st.sampled_from([None, "Asia/Tokyo"])),
         **agreed,
@@ -261,6 +264,7 @@ def orders(draw: st.DrawFn) -> tuple[Order, ...]:
                 ),
                 received_on=received if status is OrderStatus.RECEIVED else None,
                 confirmed_by=draw(maybe_texts),
+                is_express=draw(st.booleans()),
             )
         )
     return tuple(made)

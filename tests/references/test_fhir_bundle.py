@@ -76,6 +76,13 @@ def test_a_moment_carries_the_offset_of_the_household_s_own_clock() -> None:
     assert "occurrenceDateTime" not in winter["entry"][0]["resource"]
 
 
+def test_an_order_by_express_is_urgent() -> None:
+    """HL7 FHIR R4 (4.0.1), value set request-priority: routine, urgent, asap, stat."""
+    urgent = Bundle(made(is_express=True), strict=True)
+    assert [one.resource.priority for one in urgent.entry] == ["urgent", "urgent"]
+    assert "priority" not in made()["entry"][0]["resource"]
+
+
 def test_no_name_of_a_person_and_nothing_of_the_illness_is_in_it() -> None:
     text = json.dumps(made())
     for word in ("Cara", "Josefa", "right", "chest", "drain", "catheter", "pleural"):

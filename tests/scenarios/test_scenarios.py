@@ -195,6 +195,10 @@ def test_runs_short_is_short_on_days_the_demo_may_show(days_earlier: int) -> Non
     assert one.urgency is Urgency.SHORT
     assert one.order.too_late
     assert one.next_delivery.risk > 0.5
+    assert one.express is not None
+    assert one.express.is_whole
+    assert one.express.usual_on < one.next_delivery.usual_on
+    assert one.express.risk < one.next_delivery.risk
 
 
 def test_shelf_troubles_shows_each_of_its_troubles() -> None:

@@ -132,7 +132,11 @@ ORDERS = (
         path="/h/home/order",
         fill={"said_yes": "yes", "lines[3].boxes": "1"},
         takes={"lines[].boxes": OPTIONAL, "promised_on": OPTIONAL},
-        refused=(({"said_yes": ""}, "said_yes"), ({"promised_on": "2026-03-10"}, "promised_on")),
+        refused=(
+            ({"said_yes": ""}, "said_yes"),
+            ({"promised_on": "2026-03-10"}, "promised_on"),
+            ({"express": "yes"}, "express"),
+        ),
     ),
     Row(route="/h/{household}/order/decline", path="/h/home/order/decline", page="/h/home/order"),
     Row(
@@ -163,6 +167,7 @@ SETTINGS = (
         takes={
             "contact": OPTIONAL,
             "phone": OPTIONAL,
+            "express_business_days": OPTIONAL,
             "standing_rrule": ANY_TEXT,
             "standing_starts_on": ANY_DAY,
             "holiday_region": OPTIONAL,

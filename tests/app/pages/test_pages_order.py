@@ -8,11 +8,14 @@ from datetime import timedelta
 import pytest
 from sqlmodel import Session
 
+from app.access import HouseholdAccess
 from app.convert import read_household
-from app.models import HouseholdRow
+from app.models import HouseholdRow, SupplierRow
+from app.services_shelf import count_item
+from app.writing import Request
 from planner.household import Household
 from planner.supply import OrderStatus
-from tests.app.data_builders import BOTTLE, KIT, TODAY
+from tests.app.data_builders import BOTTLE, KIT, NOW, TODAY
 from tests.app.pages.visitor import Visitor, faults_of, text_of
 
 ORDER = "/h/home/order"
@@ -148,3 +151,57 @@ def test_an_answer_that_does_not_say_which_page_it_saw_counts_as_old(
         page = cara.post(path, values | {"version": version})
         assert page.status_code == 409, version
     assert len(record(db).orders) == 1
+
+
+def offer_express(db: Session) -> None:
+    supplier, household = db.get_one(SupplierRow, "home"), db.get_one(HouseholdRow, "home")
+    supplier.express_business_days = 1
+    household.input_version += 1
+    db.commit()
+
+
+def test_an_order_is_written_down_as_express_only_where_that_is_offered(
+    cara: Visitor, db: Session
+) -> None:
+    assert "express" not in cara.form(ORDER, "version").values
+    assert 'name="express"' not in cara.get(ORDER).text
+    page = cara.send(ORDER, YES | {"express": "yes"}, "version")
+    assert page.status_code == 422
+    assert faults_of(page) == [
+        (
+            "Express is ticked. The supplier's terms name no express; take the tick out, or "
+            "enter its days first."
+        )
+    ]
+    offer_express(db)
+    assert 'name="express"' in cara.get(ORDER).text
+    cara.follow(cara.send(ORDER, YES | {"express": "yes", "placed": "yes"}, "version"))
+    order = record(db).orders[-1]
+    assert order.is_express
+    assert "placed, express" in cara.see(ORDER)
+    own = f"/h/home/orders/{order.id}"
+    assert "It goes by express." in cara.see(own)
+    assert "Delivery Express" in cara.see(f"{own}/print")
+    assert "usual" not in cara.see(f"{own}/print")
+    assert '"priority": "urgent"' in cara.get(f"{own}/order.fhir.json").text
+    assert "Express" not in cara.see("/h/home/orders/o1/print")
+
+
+def test_an_order_without_the_tick_is_a_usual_one(cara: Visitor, db: Session) -> None:
+    offer_express(db)
+    cara.follow(cara.send(ORDER, YES | {"placed": "yes"}, "version"))
+    assert not record(db).orders[-1].is_express
+
+
+def test_the_pages_name_the_day_of_express_where_the_shelf_runs_short(
+    cara: Visitor, db: Session, carer: HouseholdAccess
+) -> None:
+    offer_express(db)
+    cara.follow(cara.send("/h/home/orders/o1", {"step": "cancelled"}, "on"))
+    count_item(Request(db=db, access=carer, now=NOW), item_code=KIT, units=1, at=NOW)
+    db.commit()
+    for page in (ORDER, "/h/home"):
+        said = cara.see(page)
+        assert "Ask for the whole order by express." in said, page
+        assert "Express goods should come on Thu 12 March." in said, page
+        assert "Sent the usual way, goods ordered today should come on Mon 16 March." in said

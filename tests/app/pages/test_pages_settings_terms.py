@@ -38,6 +38,7 @@ def test_every_form_is_a_sound_page_and_sent_untouched_changes_nothing(
 def test_supplier_terms_change_the_plan_and_say_how(cara: Visitor, db: Session) -> None:
     changes = {"lead_business_days": "8", "van": "weekdays", "weekday_1": "yes"}
     changes |= {"holiday_country": "GB", "holiday_region": "SCT", "minimum_boxes": "2"}
+    changes |= {"express_business_days": "1"}
     said = send(
         cara,
         "supplier",
@@ -49,6 +50,8 @@ def test_supplier_terms_change_the_plan_and_say_how(cara: Visitor, db: Session) 
     assert "Delivers on Tuesday" in said
     assert "Keeps the public holidays of GB-SCT" in said
     assert "An order has at least 2 boxes" in said
+    assert "1 working day from order to delivery by express" in said
+    assert "working days by express 1 (was nothing)" in said
     assert "working days to delivery 8 (was 3)" in said
     assert "Before this change" in said
     assert "Order" in said
@@ -56,6 +59,7 @@ def test_supplier_terms_change_the_plan_and_say_how(cara: Visitor, db: Session) 
     assert (terms.lead_business_days, terms.cut_off) == (8, time(11, 30))
     assert terms.time_zone == "Europe/Berlin"
     assert (terms.delivery_weekdays, terms.minimum_boxes) == ((1,), 2)
+    assert terms.express_business_days == 1
     assert terms.contact == Contact(name="Tidewater desk", phone="555 0101")
 
 
@@ -216,6 +220,17 @@ STANDING = {"van": "standing", "standing_starts_on": "2026-03-17"}
         ("supplier", {"holiday_region": "BY"}, "Region is BY. Name the holiday_country"),
         ("supplier", {"minimum_boxes": "x"}, "Fewest boxes in one order is x. Give a whole"),
         ("supplier", {"minimum_boxes": "101"}, "Fewest boxes in one order is 101. Give 0 to 100"),
+        ("supplier", {"express_business_days": "x"}, "Working days by express is x. Give a whole"),
+        (
+            "supplier",
+            {"express_business_days": "11"},
+            "Working days by express is 11. Give 0 to 10",
+        ),
+        (
+            "supplier",
+            {"express_business_days": "4"},
+            "Working days by express is 4. Give no more than the 3 of a usual order, or leave it",
+        ),
         ("supplier", {"starts_on": ""}, "First day is empty. Give a day of the calendar"),
         ("supplier", {"starts_on": "2126-03-11", "minimum_boxes": "1"}, "It lies too far away"),
         ("closed", CLOSED | {"starts_on": "x"}, "First day closed is x. Give a day"),
