@@ -34,6 +34,11 @@ class DateRange:
     def __contains__(self, day: date) -> bool:
         return self.starts_on <= day and (self.ends_on is None or day < self.ends_on)
 
+    def overlaps(self, other: DateRange) -> bool:
+        """Whether some day lies in both."""
+        ends = [one.ends_on for one in (self, other) if one.ends_on is not None]
+        return not ends or max(self.starts_on, other.starts_on) < min(ends)
+
 
 def days_from(first: date, count: int) -> Iterator[date]:
     """Yield `count` days beginning with `first`."""

@@ -24,7 +24,9 @@ from planner.normal import Floats
 _NEGLIGIBLE_WEIGHT = 1e-3
 _CERTAIN = 1e-5
 _STEEPEST = 40.0
-_HALVINGS = 60
+_TRIES = 60
+_FLAT = 1e-300
+_SAME_SLOPE = 1e-13
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -165,13 +167,20 @@ class GapHabit:
         lengths, chances = self._lengths_and_chances()
         mean, sd = self.mean_and_sd()
         wanted = min(max(mean - score * sd, lengths[0]), lengths[-1])
+        from_wanted = lengths - wanted
         low, high = -_STEEPEST, _STEEPEST
-        tilted = chances
-        for _ in range(_HALVINGS):
-            slope = 0.5 * (low + high)
-            tilted = chances * np.exp(slope * (lengths - wanted))
+        slope, tilted = 0.0, chances
+        for _ in range(_TRIES):  # Newton's method, halving where it would leave the bracket
+            tilted = chances * np.exp(slope * from_wanted)
             tilted = tilted / tilted.sum()
-            low, high = (slope, high) if tilted @ lengths < wanted else (low, slope)
+            off = float(tilted @ from_wanted)
+            low, high = (slope, high) if off < 0.0 else (low, slope)
+            nearer = slope - off / max(float(tilted @ from_wanted**2) - off * off, _FLAT)
+            if not low <= nearer <= high:
+                nearer = 0.5 * (low + high)
+            if abs(nearer - slope) < _SAME_SLOPE:
+                break
+            slope = nearer
         return {int(gap): float(chance) for gap, chance in zip(lengths, tilted, strict=True)}
 
 

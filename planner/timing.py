@@ -16,6 +16,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from itertools import pairwise
 
 import numpy as np
 
@@ -70,13 +71,9 @@ def session_timing(
     doubt = tables.doubt(regimen_now, ages)
     gap = regimen_now.usual_gap_days or tables.as_needed_gap_days(regimen_now, doubt)
     chance = np.zeros((len(doubt.weights), horizon_days, ages))
-    for t, day in enumerate(days):
-        regimen = regimen_on(catheter.regimens, day)
-        removed = catheter.removed_on is not None and day >= catheter.removed_on
-        if regimen is None or removed or in_any(day, away):
-            continue
-        for v, score in enumerate(doubt.scores):
-            chance[v, t] = tables.row(regimen, day, ages, float(score))
+    for regimen, ahead in _days_in_use(catheter, away, days).items():
+        on = [days[t] for t in ahead]
+        chance[:, ahead] = tables.chances(regimen, on, ages, doubt.scores)
     if drained and drained[-1] == as_of:
         chance[:, 0] = 0.0
     restarts = frozenset(
@@ -92,6 +89,19 @@ def session_timing(
         kept_chance=tables.kept_on_day(regimen_now),
         usual_gap_days=gap,
     )
+
+
+def _days_in_use(
+    catheter: Catheter, away: Sequence[DateRange], days: Sequence[date]
+) -> dict[Regimen, list[int]]:
+    """Under each regimen, which of the days find the catheter in use at home."""
+    found: dict[Regimen, list[int]] = {}
+    for t, day in enumerate(days):
+        regimen = regimen_on(catheter.regimens, day)
+        removed = catheter.removed_on is not None and day >= catheter.removed_on
+        if regimen is not None and not removed and not in_any(day, away):
+            found.setdefault(regimen, []).append(t)
+    return found
 
 
 def _ages(catheter: Catheter) -> int:
@@ -157,7 +167,7 @@ class _Tables:
         self._drained = drained
         self._away = household.pauses_of(catheter.id)
         self._as_of = as_of
-        self._rows: dict[tuple[date, float], Floats] = {}
+        self._gaps: dict[date, list[int]] = {}
         self._habits: dict[date, tuple[BetaHabit, BetaHabit]] = {}
         self._slots: dict[date, frozenset[date]] = {}
 
@@ -169,20 +179,24 @@ class _Tables:
             return self._kept_and_extra(regimen)[0].doubt()
         return self._gap_habit(regimen, ages).doubt()
 
-    def row(self, regimen: Regimen, day: date, ages: int, score: float) -> Floats:
-        """Chance of a session on a day for each age from 1 to `ages`.
+    def chances(
+        self, regimen: Regimen, days: Sequence[date], ages: int, scores: Floats
+    ) -> Floats:
+        """Chance of a session by score, day and age from 1 to `ages`. [score, day, age - 1]
 
-        `score` says how far the habit lies towards more use, in standard deviations.
+        A score says how far the habit lies towards more use, in standard deviations. Axes
+        on which nothing depends may have length 1.
         """
         if regimen.pattern is Pattern.AS_NEEDED:
-            return np.full(ages, self._as_needed(regimen).at(score))
+            needed = self._as_needed(regimen)
+            return np.array([[[needed.at(float(score))]] for score in scores])
         if regimen.pattern is Pattern.RRULE:
             kept, extra = self._kept_and_extra(regimen)
-            return np.full(ages, kept.at(score) if day in self._slots_of(regimen) else extra.mean)
-        key = regimen.starts_on, score
-        if key not in self._rows:
-            self._rows[key] = hazards(self._gap_habit(regimen, ages).at(score), ages)
-        return self._rows[key]
+            due = np.array([day in self._slots_of(regimen) for day in days])
+            on_slots = np.array([[kept.at(float(score))] for score in scores])
+            return np.where(due, on_slots, extra.mean)[:, :, None]
+        habit = self._gap_habit(regimen, ages)
+        return np.stack([hazards(habit.at(float(score)), ages) for score in scores])[:, None]
 
     def kept_on_day(self, regimen: Regimen) -> float | None:
         """Chance that a prescribed session takes place on its day."""
@@ -250,15 +264,16 @@ class _Tables:
         return self._habits[regimen.starts_on]
 
     def _gaps_under(self, regimen: Regimen) -> list[int]:
-        gaps = []
-        for earlier, later in zip(self._drained, self._drained[1:], strict=False):
-            same = all(
-                regimen_on(self._catheter.regimens, day) is regimen for day in (earlier, later)
-            )
-            between = days_from(earlier, (later - earlier).days)
-            if same and not any(in_any(day, self._away) for day in between):
-                gaps.append((later - earlier).days)
-        return gaps
+        if regimen.starts_on not in self._gaps:
+            under = [regimen_on(self._catheter.regimens, day) is regimen for day in self._drained]
+            self._gaps[regimen.starts_on] = [
+                (later - earlier).days
+                for n, (earlier, later) in enumerate(pairwise(self._drained))
+                if under[n]
+                and under[n + 1]
+                and not any(DateRange(earlier, later).overlaps(one) for one in self._away)
+            ]
+        return self._gaps[regimen.starts_on]
 
 
 def _habit(prior_chance: float, prior_weight: float, seen: Sequence[bool]) -> BetaHabit:

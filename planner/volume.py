@@ -39,9 +39,9 @@ import numpy as np
 
 from planner import assumptions
 from planner.assumptions import UNKNOWN_PRIORS, USUAL_SESSION_LIMIT_ML, VOLUME_PRIORS, VolumePrior
-from planner.dates import DateRange, days_between, in_any
+from planner.dates import DateRange, days_between
 from planner.household import Catheter, Household
-from planner.normal import Floats, normal_cdf, normal_pdf
+from planner.normal import Floats, Integers, normal_cdf
 from planner.regimen import regimen_on
 from planner.sessions import DRY_ML, Session
 
@@ -56,6 +56,8 @@ _SHORTEST_GAP_DAYS = 0.25
 _DAYS_PER_WEEK = 7.0
 _SMALLEST_FACTOR = 1e-14
 _ROUNDING = 1e-9
+_BLOCK = 32
+_ROOT_OF_TWO_PI = math.sqrt(2.0 * math.pi)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -161,12 +163,8 @@ def _was_away(last: datetime | None, until: date, away: Iterable[DateRange]) -> 
     """Whether the household was away at some time between a drain and a day."""
     if last is None:
         return True
-    day = last.date()
-    while day <= until:
-        if in_any(day, away):
-            return True
-        day += timedelta(days=1)
-    return False
+    since = DateRange(last.date(), max(until + timedelta(days=1), last.date()))
+    return any(since.overlaps(one) for one in away)
 
 
 class _RateFilter:
@@ -194,7 +192,7 @@ class _RateFilter:
             * on_grid[None, None, :]
         )
         self._weights = weights / weights.sum()
-        self._carry_ml = np.zeros_like(self._weights)
+        self._carry_ml: Floats | None = None
         self._now = start
         self._learned_from = 0
         self.last_drain: datetime | None = None
@@ -212,33 +210,44 @@ class _RateFilter:
 
     def forget_carry(self) -> None:
         """Fluid left behind has been drained elsewhere, or nobody knows."""
-        self._carry_ml = np.zeros_like(self._weights)
+        self._carry_ml = None
 
     def _advance(self, moment: datetime) -> None:
         days = max(days_between(self._now, moment), 0.0)
         self._now = moment
         self._centres = self._centres + self._drifts * days
         sd = assumptions.RATE_WALK_SD_PER_SQRT_DAY * math.sqrt(days)
-        smooth = diffuse(self._weights, sd, LEARNING_STEP)
         jumped = 1.0 - (1.0 - assumptions.JUMP_CHANCE_PER_DAY) ** days
-        self._weights = (1.0 - jumped) * smooth + jumped * (smooth @ self._jump[0] @ self._jump[1])
+        smooth = diffuse(self._weights, sd, LEARNING_STEP)
+        # One product of two-dimensional arrays is much quicker than one for each drift.
+        leaving = jumped * (smooth.reshape(-1, smooth.shape[-1]) @ self._jump[0])
+        smooth *= 1.0 - jumped
+        smooth += (leaving @ self._jump[1]).reshape(smooth.shape)
+        self._weights = smooth
 
     def _learn(self, session: Session, *, gap_days: float, limit_ml: int) -> None:
-        rate = np.exp(self._centres[:, None] + self._offsets[None, :])[:, None, :]
-        held = self._carry_ml + rate * gap_days
+        ln_held = self._ln_held(gap_days)
         spread = self._spreads[None, :, None]
         censored = session.is_censored(limit_ml)
-        likelihood = _likelihood(session, held, spread, censored=censored)
-        weights = self._weights * likelihood
-        total = weights.sum()
+        weights = _likelihood(session, ln_held, spread, censored=censored)
+        weights *= self._weights
+        total = float(weights.sum())
         if total > 0.0:
-            self._weights = weights / total
+            weights /= total
+            self._weights = weights
         self._carry_ml = (
-            _left_behind(held, spread, session.volume_ml, cap_ml=float(limit_ml))
+            _left_behind(ln_held, spread, session.volume_ml, cap_ml=float(limit_ml))
             if censored
-            else np.zeros_like(held)
+            else None
         )
         self._learned_from += 1
+
+    def _ln_held(self, gap_days: float) -> Floats:
+        """Logarithm of the fluid held; without a carry it is the same for all spreads."""
+        x = (self._centres[:, None] + self._offsets)[:, None, :]
+        if self._carry_ml is None:
+            return x + math.log(gap_days)
+        return np.log(self._carry_ml + np.exp(x) * gap_days)
 
     def knowledge(self) -> RateKnowledge:
         return RateKnowledge(
@@ -248,7 +257,7 @@ class _RateFilter:
             centres=self._centres,
             offsets=self._offsets,
             weights=self._weights,
-            carry_ml=self._carry_ml,
+            carry_ml=np.zeros_like(self._weights) if self._carry_ml is None else self._carry_ml,
             learned_from=self._learned_from,
             prior_sd=self._prior.between_sd,
         )
@@ -272,11 +281,25 @@ def _jump_factors(points: int, step: float, jump_sd: float) -> tuple[Floats, Flo
 
 
 def diffuse(weights: Floats, sd: float, step: float) -> Floats:
-    """Spread weights along the last axis by a random step of this standard deviation."""
+    """Spread weights along the last axis by a random step of this standard deviation.
+
+    What would leave the grid is mirrored at its end.
+    """
     walk = random_walk(sd, step)
-    for _ in range(walk.rounds):
-        weights = _moved(weights, walk)
-    return weights
+    points = weights.shape[-1]
+    sources = _sources(points, walk.reach)
+    near_by = weights.reshape(-1, points).take(sources, axis=1, mode="clip")
+    moved = near_by.reshape(-1, sources.shape[1]) @ _landings(walk)
+    return moved.reshape(*weights.shape[:-1], -1)[..., :points]
+
+
+@lru_cache(maxsize=256)
+def _sources(points: int, reach: int) -> Integers:
+    """Grid points from which a walk may come to each block of points. [block, source]"""
+    blocks = np.arange(0, points, _BLOCK)[:, None]
+    there_and_back = (blocks + np.arange(-reach, _BLOCK + reach)) % (2 * points)
+    mirrored: Integers = np.minimum(there_and_back, 2 * points - 1 - there_and_back)
+    return mirrored
 
 
 class RandomWalk(NamedTuple):
@@ -317,17 +340,18 @@ def random_walk(sd: float, step: float) -> RandomWalk:
     return RandomWalk(rounds, 0.5 * small - 4.0 * far, far)
 
 
-def _moved(weights: Floats, walk: RandomWalk) -> Floats:
-    """One small step; what would leave the grid is mirrored at its end."""
-    moved: Floats = (1.0 - 2.0 * (walk.near + walk.far)) * weights
-    for points, share in ((1, walk.near), (2, walk.far)):
-        if share:
-            part = share * weights
-            moved[..., points:] += part[..., :-points]
-            moved[..., :-points] += part[..., points:]
-            moved[..., :points] += part[..., points - 1 :: -1]
-            moved[..., -points:] += part[..., : -points - 1 : -1]
-    return moved
+@lru_cache(maxsize=256)
+def _landings(walk: RandomWalk) -> Floats:
+    """Chance of a walk from a source to each point of a block. [source, point]"""
+    up = [walk.near, walk.far][: 2 if walk.far else 1]
+    small = np.array([*up[::-1], 1.0 - 2.0 * sum(up), *up])
+    whole = np.ones(1)
+    for _ in range(walk.rounds):
+        whole = np.convolve(whole, small)
+    landings = np.zeros((_BLOCK + 2 * walk.reach, _BLOCK))
+    for point in range(_BLOCK):
+        landings[point : point + len(whole), point] = whole
+    return landings
 
 
 def noise_survival(z: Floats, spread: Floats) -> Floats:
@@ -342,33 +366,34 @@ def noise_survival(z: Floats, spread: Floats) -> Floats:
 
 def _noise_density(z: Floats, spread: Floats) -> Floats:
     wide = assumptions.OUTLIER_SCALE * spread
-    usual = normal_pdf(z / spread) / spread
-    outlier = normal_pdf(z / wide) / wide
-    mixed: Floats = (
-        1.0 - assumptions.OUTLIER_CHANCE
-    ) * usual + assumptions.OUTLIER_CHANCE * outlier
+    squares = z * z
+    usual = np.exp(squares * (-0.5 / spread**2))
+    usual *= (1.0 - assumptions.OUTLIER_CHANCE) / (spread * _ROOT_OF_TWO_PI)
+    mixed: Floats = np.exp(squares * (-0.5 / wide**2))
+    mixed *= assumptions.OUTLIER_CHANCE / (wide * _ROOT_OF_TWO_PI)
+    mixed += usual
     return mixed
 
 
-def _likelihood(session: Session, held_ml: Floats, spread: Floats, *, censored: bool) -> Floats:
+def _likelihood(session: Session, ln_held: Floats, spread: Floats, *, censored: bool) -> Floats:
     """Likelihood of what was recorded, given what was held."""
     wet = 1.0 - assumptions.DRY_CHANCE
     if session.is_dry:
         if censored:  # stopped at once for pain or a full bottle: it says nothing
-            return np.ones_like(held_ml)
-        below = 1.0 - noise_survival(math.log(DRY_ML) - np.log(held_ml), spread)
+            return np.ones_like(ln_held)
+        below = 1.0 - noise_survival(math.log(DRY_ML) - ln_held, spread)
         return assumptions.DRY_CHANCE + wet * below
-    z = math.log(session.volume_ml) - np.log(held_ml)
+    z = math.log(session.volume_ml) - ln_held
     return wet * (noise_survival(z, spread) if censored else _noise_density(z, spread))
 
 
-def _left_behind(held_ml: Floats, spread: Floats, drained_ml: int, *, cap_ml: float) -> Floats:
+def _left_behind(ln_held: Floats, spread: Floats, drained_ml: int, *, cap_ml: float) -> Floats:
     """Mean fluid left behind by a session that had to stop, from 0 to `cap_ml`.
 
     E[V - v | V >= v] for log-normal V, the usual noise without outliers.
     """
-    z = (math.log(max(drained_ml, DRY_ML)) - np.log(held_ml)) / spread
+    z = (math.log(max(drained_ml, DRY_ML)) - ln_held) / spread
     at_least = np.maximum(normal_cdf(-z), 1e-12)
-    mean = held_ml * np.exp(0.5 * spread**2) * normal_cdf(spread - z) / at_least
+    mean = np.exp(ln_held + 0.5 * spread**2) * normal_cdf(spread - z) / at_least
     left: Floats = np.clip(mean - drained_ml, 0.0, cap_ml)
     return left
