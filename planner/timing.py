@@ -179,9 +179,7 @@ class _Tables:
             return self._kept_and_extra(regimen)[0].doubt()
         return self._gap_habit(regimen, ages).doubt()
 
-    def chances(
-        self, regimen: Regimen, days: Sequence[date], ages: int, scores: Floats
-    ) -> Floats:
+    def chances(self, regimen: Regimen, days: Sequence[date], ages: int, scores: Floats) -> Floats:
         """Chance of a session by score, day and age from 1 to `ages`. [score, day, age - 1]
 
         A score says how far the habit lies towards more use, in standard deviations. Axes

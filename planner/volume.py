@@ -29,7 +29,7 @@ References:
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from functools import lru_cache
@@ -57,6 +57,7 @@ _DAYS_PER_WEEK = 7.0
 _SMALLEST_FACTOR = 1e-14
 _ROUNDING = 1e-9
 _BLOCK = 32
+_AT_ONCE = 8
 _ROOT_OF_TWO_PI = math.sqrt(2.0 * math.pi)
 
 
@@ -149,29 +150,49 @@ def learn_rate(household: Household, catheter: Catheter, until: datetime) -> Rat
         if session.catheter_id == catheter.id and session.started_at <= until
     ]
     away = household.pauses_of(catheter.id)
-    start = sessions[0].started_at if sessions else until
-    filter_ = _RateFilter(catheter, start)
-    for session in sessions:
-        was_away = _was_away(filter_.last_drain, session.drained_on, away)
-        filter_.observe(session, knows_last_drain=not was_away)
-    if sessions and _was_away(filter_.last_drain, (until - timedelta(seconds=1)).date(), away):
+    filter_ = _RateFilter(catheter)
+    filter_.observe(list(_visits(catheter, sessions, away)))
+    if sessions and _was_away(sessions[-1], (until - timedelta(seconds=1)).date(), away):
         filter_.forget_carry()
-    return filter_.knowledge()
+    return filter_.knowledge(sessions[-1].started_at if sessions else until)
 
 
-def _was_away(last: datetime | None, until: date, away: Iterable[DateRange]) -> bool:
-    """Whether the household was away at some time between a drain and a day."""
-    if last is None:
-        return True
-    since = DateRange(last.date(), max(until + timedelta(days=1), last.date()))
+class _Visit(NamedTuple):
+    """A session as learning sees it.
+
+    Attributes:
+        days: since the session before it. [days]
+        gap_days: days of which the fluid was held; None when nobody knows. [days]
+        limit_ml: session limit of its day. [mL]
+    """
+
+    session: Session
+    days: float
+    gap_days: float | None
+    limit_ml: int
+
+
+def _visits(
+    catheter: Catheter, sessions: Sequence[Session], away: Sequence[DateRange]
+) -> Iterator[_Visit]:
+    for n, session in enumerate(sessions):
+        last = sessions[n - 1] if n else None
+        days = max(days_between(last.started_at, session.started_at), 0.0) if last else 0.0
+        was_away = last is None or _was_away(last, session.drained_on, away)
+        gap_days = None if was_away else max(days, _SHORTEST_GAP_DAYS)
+        yield _Visit(session, days, gap_days, session_limit_ml(catheter, session.drained_on))
+
+
+def _was_away(last: Session, until: date, away: Iterable[DateRange]) -> bool:
+    """Whether the household was away at some time between a session and a day."""
+    since = DateRange(last.drained_on, max(until + timedelta(days=1), last.drained_on))
     return any(since.overlaps(one) for one in away)
 
 
 class _RateFilter:
     """The grid filter in motion. Private: callers see `RateKnowledge` only."""
 
-    def __init__(self, catheter: Catheter, start: datetime) -> None:
-        self._catheter = catheter
+    def __init__(self, catheter: Catheter) -> None:
         self._prior = volume_prior(catheter)
         prior = self._prior
         half = 3 * math.ceil(_GRID_SDS * prior.between_sd / LEARNING_STEP / 3)
@@ -193,53 +214,66 @@ class _RateFilter:
         )
         self._weights = weights / weights.sum()
         self._carry_ml: Floats | None = None
-        self._now = start
         self._learned_from = 0
-        self.last_drain: datetime | None = None
 
-    def observe(self, session: Session, *, knows_last_drain: bool) -> None:
-        """Move to a session and learn from its volume."""
-        self._advance(session.started_at)
-        limit = session_limit_ml(self._catheter, session.drained_on)
-        if knows_last_drain and self.last_drain is not None:
-            gap = max(days_between(self.last_drain, session.started_at), _SHORTEST_GAP_DAYS)
-            self._learn(session, gap_days=gap, limit_ml=limit)
-        else:
-            self.forget_carry()
-        self.last_drain = session.started_at
+    def observe(self, visits: Sequence[_Visit]) -> None:
+        """Move from session to session and learn from their volumes."""
+        for first in range(0, len(visits), _AT_ONCE):
+            some = visits[first : first + _AT_ONCE]
+            for visit, likelihood in zip(some, self._likelihoods(some), strict=True):
+                self._advance(visit.days)
+                if likelihood is not None:
+                    self._learn(likelihood)
 
     def forget_carry(self) -> None:
         """Fluid left behind has been drained elsewhere, or nobody knows."""
         self._carry_ml = None
 
-    def _advance(self, moment: datetime) -> None:
-        days = max(days_between(self._now, moment), 0.0)
-        self._now = moment
-        self._centres = self._centres + self._drifts * days
+    def _likelihoods(self, visits: Sequence[_Visit]) -> list[Floats | None]:
+        """What each session says of the rate; None where it says nothing.
+
+        Those that need neither a limit nor a carry are worked out together, which is quicker.
+        """
+        spread = self._spreads[None, :, None]
+        found: list[Floats | None] = [None] * len(visits)
+        simple: dict[int, Floats] = {}  # log noise at the middle of the grid, by drift
+        for n, (session, days, gap_days, limit_ml) in enumerate(visits):
+            self._centres = self._centres + self._drifts * days
+            if gap_days is None:
+                self.forget_carry()
+                continue
+            censored = session.is_censored(limit_ml)
+            if self._carry_ml is None and not censored and not session.is_dry:
+                simple[n] = math.log(session.volume_ml / gap_days) - self._centres
+                continue
+            ln_held = self._ln_held(gap_days)
+            found[n] = _likelihood(session, ln_held, spread, censored=censored)
+            self._carry_ml = (
+                _left_behind(ln_held, spread, session.volume_ml, cap_ml=float(limit_ml))
+                if censored
+                else None
+            )
+        if simple:
+            z = np.array(list(simple.values()))[:, :, None, None] - self._offsets
+            for n, likelihood in zip(simple, _seen_chance(z, spread), strict=True):
+                found[n] = likelihood
+        return found
+
+    def _advance(self, days: float) -> None:
         sd = assumptions.RATE_WALK_SD_PER_SQRT_DAY * math.sqrt(days)
         jumped = 1.0 - (1.0 - assumptions.JUMP_CHANCE_PER_DAY) ** days
         smooth = diffuse(self._weights, sd, LEARNING_STEP)
         # One product of two-dimensional arrays is much quicker than one for each drift.
         leaving = jumped * (smooth.reshape(-1, smooth.shape[-1]) @ self._jump[0])
-        smooth *= 1.0 - jumped
-        smooth += (leaving @ self._jump[1]).reshape(smooth.shape)
-        self._weights = smooth
+        self._weights = (1.0 - jumped) * smooth
+        self._weights += (leaving @ self._jump[1]).reshape(smooth.shape)
 
-    def _learn(self, session: Session, *, gap_days: float, limit_ml: int) -> None:
-        ln_held = self._ln_held(gap_days)
-        spread = self._spreads[None, :, None]
-        censored = session.is_censored(limit_ml)
-        weights = _likelihood(session, ln_held, spread, censored=censored)
-        weights *= self._weights
-        total = float(weights.sum())
+    def _learn(self, likelihood: Floats) -> None:
+        likelihood *= self._weights
+        total = float(likelihood.sum())
         if total > 0.0:
-            weights /= total
-            self._weights = weights
-        self._carry_ml = (
-            _left_behind(ln_held, spread, session.volume_ml, cap_ml=float(limit_ml))
-            if censored
-            else None
-        )
+            likelihood /= total
+            self._weights = likelihood
         self._learned_from += 1
 
     def _ln_held(self, gap_days: float) -> Floats:
@@ -249,9 +283,9 @@ class _RateFilter:
             return x + math.log(gap_days)
         return np.log(self._carry_ml + np.exp(x) * gap_days)
 
-    def knowledge(self) -> RateKnowledge:
+    def knowledge(self, known_at: datetime) -> RateKnowledge:
         return RateKnowledge(
-            known_at=self._now,
+            known_at=known_at,
             drifts=self._drifts,
             spreads=self._spreads,
             centres=self._centres,
@@ -365,14 +399,24 @@ def noise_survival(z: Floats, spread: Floats) -> Floats:
 
 
 def _noise_density(z: Floats, spread: Floats) -> Floats:
+    """Density of log noise; in place, as memory is what takes time here."""
     wide = assumptions.OUTLIER_SCALE * spread
     squares = z * z
-    usual = np.exp(squares * (-0.5 / spread**2))
-    usual *= (1.0 - assumptions.OUTLIER_CHANCE) / (spread * _ROOT_OF_TWO_PI)
-    mixed: Floats = np.exp(squares * (-0.5 / wide**2))
-    mixed *= assumptions.OUTLIER_CHANCE / (wide * _ROOT_OF_TWO_PI)
-    mixed += usual
+    mixed: Floats = squares * (-0.5 / spread**2)
+    outlier = squares * (-0.5 / wide**2)
+    np.exp(mixed, out=mixed)
+    np.exp(outlier, out=outlier)
+    mixed *= (1.0 - assumptions.OUTLIER_CHANCE) / (spread * _ROOT_OF_TWO_PI)
+    outlier *= assumptions.OUTLIER_CHANCE / (wide * _ROOT_OF_TWO_PI)
+    mixed += outlier
     return mixed
+
+
+def _seen_chance(z: Floats, spread: Floats) -> Floats:
+    """Likelihood of a session that drained all there was: z is its log noise."""
+    seen = _noise_density(z, spread)
+    seen *= 1.0 - assumptions.DRY_CHANCE
+    return seen
 
 
 def _likelihood(session: Session, ln_held: Floats, spread: Floats, *, censored: bool) -> Floats:
@@ -380,11 +424,11 @@ def _likelihood(session: Session, ln_held: Floats, spread: Floats, *, censored: 
     wet = 1.0 - assumptions.DRY_CHANCE
     if session.is_dry:
         if censored:  # stopped at once for pain or a full bottle: it says nothing
-            return np.ones_like(ln_held)
+            return np.ones(np.broadcast_shapes(ln_held.shape, spread.shape))
         below = 1.0 - noise_survival(math.log(DRY_ML) - ln_held, spread)
         return assumptions.DRY_CHANCE + wet * below
     z = math.log(session.volume_ml) - ln_held
-    return wet * (noise_survival(z, spread) if censored else _noise_density(z, spread))
+    return wet * noise_survival(z, spread) if censored else _seen_chance(z, spread)
 
 
 def _left_behind(ln_held: Floats, spread: Floats, drained_ml: int, *, cap_ml: float) -> Floats:

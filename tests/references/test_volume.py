@@ -155,7 +155,7 @@ def test_fluid_left_behind_is_the_mean_excess_of_a_log_normal() -> None:
     for held, spread, drained in ((600.0, 0.4, 500), (300.0, 0.45, 500), (1500.0, 0.3, 1000)):
         law = stats.lognorm(spread, scale=held)
         beyond = integrate.quad(law.sf, drained, np.inf)[0] / law.sf(drained)
-        found = volume._left_behind(np.array([held]), np.array([spread]), drained, cap_ml=1e9)
+        found = volume._left_behind(np.log([held]), np.array([spread]), drained, cap_ml=1e9)
         assert found[0] == pytest.approx(beyond, rel=1e-3)
 
 
