@@ -16,10 +16,11 @@ from planner.dates import days_from, end_of_day
 from planner.demand import UseChances
 from planner.fitting_kits import others_on_shelf
 from planner.household import Catheter, Household
+from planner.learning import learn_rate
 from planner.normal import Floats
 from planner.results import CatheterOutlook, KitsLeft, UseByDay
 from planner.timing import SessionTiming, session_timing
-from planner.volume import RateKnowledge, learn_rate, session_limit_ml, weighted_quantile
+from planner.volume import RateKnowledge, session_limit_ml, weighted_quantile
 
 _LOW, _HIGH = 0.1, 0.9
 

@@ -9,10 +9,11 @@ from typing import Any
 from planner.consumption import learn_loss_chance
 from planner.dates import days_between, end_of_day
 from planner.household import Household, Pause, Site
+from planner.learning import learn_rate
 from planner.plan import make_plan
 from planner.sessions import StopReason
 from planner.timing import session_timing
-from planner.volume import learn_rate, session_limit_ml
+from planner.volume import session_limit_ml
 from tests.builders import (
     BOTTLE,
     KIT,

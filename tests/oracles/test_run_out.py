@@ -7,7 +7,7 @@ import json
 import numpy as np
 import pytest
 
-from planner import chain, volume
+from planner import chain, learning, volume
 from tests.oracles.cases import CASES, TWO_DELIVERIES
 from tests.oracles.simulate import REFERENCE, REFERENCE_PATHS
 
@@ -46,7 +46,7 @@ def test_a_grid_twenty_times_finer_changes_next_to_nothing(
 ) -> None:
     """Learning and forecast are refined; the usual grid is off by 2e-5 at most."""
     usual = np.array(CASES[name].by_engine())
-    monkeypatch.setattr(volume, "LEARNING_STEP", volume.LEARNING_STEP / 20)
+    monkeypatch.setattr(learning, "LEARNING_STEP", volume.LEARNING_STEP / 20)
     monkeypatch.setattr(chain, "GRID_STEP", chain.GRID_STEP / 20)
     refined = np.array(CASES[name].by_engine())
     assert np.abs(usual - refined).max() < 5e-5

@@ -12,9 +12,9 @@ from planner.assumptions import VOLUME_PRIORS
 from planner.dates import end_of_day
 from planner.demand import follow
 from planner.household import ClinicalGroup
+from planner.learning import learn_rate
 from planner.outlook import describe_use
 from planner.plan import make_plan
-from planner.volume import learn_rate
 from tests.builders import BOTTLE, TODAY, make_household, sessions_every, stocked
 from tests.references.chains import chain_of, daily, known_rate
 

@@ -10,11 +10,11 @@ import pytest
 from planner import assumptions
 from planner.dates import end_of_day
 from planner.household import Catheter, ClinicalGroup, Household, Pause, Site
+from planner.learning import learn_rate
 from planner.sessions import BottleUse, Session, StopReason
 from planner.volume import (
     RateKnowledge,
     diffuse,
-    learn_rate,
     noise_survival,
     session_limit_ml,
     volume_prior,

@@ -12,8 +12,8 @@ from planner.chain import BottleSizes, build_chain
 from planner.dates import end_of_day
 from planner.demand import follow
 from planner.household import ClinicalGroup
+from planner.learning import learn_rate
 from planner.timing import session_timing
-from planner.volume import learn_rate
 from tests.builders import TODAY, make_catheter, make_household, on_weekdays
 
 DAYS = 28

@@ -9,13 +9,13 @@ import numpy as np
 import pytest
 from scipy import integrate, stats
 
-from planner import assumptions, volume
+from planner import assumptions, learning
 from planner.assumptions import VOLUME_PRIORS, VolumePrior
 from planner.dates import end_of_day
 from planner.household import ClinicalGroup, Household
 from planner.normal import Floats
 from planner.sessions import Session, StopReason
-from planner.volume import diffuse
+from planner.volume import RateKnowledge, diffuse
 from tests.builders import TODAY, make_catheter, make_household, make_session, moment
 
 GAP_DAYS = 2
@@ -30,7 +30,7 @@ def plain_model(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(assumptions, "WEEKLY_DRIFT_SD", 0.0)
     monkeypatch.setattr(assumptions, "OUTLIER_CHANCE", 0.0)
     monkeypatch.setattr(assumptions, "DRY_CHANCE", 0.0)
-    monkeypatch.setattr(volume, "volume_prior", lambda catheter: PRIOR)
+    monkeypatch.setattr(learning, "volume_prior", lambda catheter: PRIOR)
 
 
 def sessions_of(
@@ -53,9 +53,9 @@ def household_of(sessions: tuple[Session, ...]) -> Household:
     return make_household(sessions=sessions)
 
 
-def learned(sessions: tuple[Session, ...]) -> volume.RateKnowledge:
+def learned(sessions: tuple[Session, ...]) -> RateKnowledge:
     home = household_of(sessions)
-    return volume.learn_rate(home, make_catheter(), end_of_day(TODAY))
+    return learning.learn_rate(home, make_catheter(), end_of_day(TODAY))
 
 
 def kalman(logs: Sequence[float]) -> tuple[float, float]:
@@ -86,7 +86,7 @@ def test_filtered_level_of_the_nile_at_1970(monkeypatch: pytest.MonkeyPatch) -> 
     scale = 1e-3
     shift = 1000.0
     monkeypatch.setattr(
-        volume,
+        learning,
         "volume_prior",
         lambda catheter: VolumePrior(
             median_ml_per_day=math.exp(math.log(150.0)),
@@ -99,7 +99,7 @@ def test_filtered_level_of_the_nile_at_1970(monkeypatch: pytest.MonkeyPatch) -> 
         assumptions, "RATE_WALK_SD_PER_SQRT_DAY", math.sqrt(1469.1 / GAP_DAYS) * scale
     )
     monkeypatch.setattr(assumptions, "JUMP_CHANCE_PER_DAY", 0.0)
-    monkeypatch.setattr(volume, "LEARNING_STEP", 0.01)
+    monkeypatch.setattr(learning, "LEARNING_STEP", 0.01)
     held = [math.log(150.0) + scale * (y - shift) for y in NILE]
     volumes = [round(math.exp(x) * GAP_DAYS) for x in held]
     mean, sd = learned(sessions_of(volumes)).mean_and_sd()
@@ -126,7 +126,7 @@ def test_censored_sessions_weigh_as_scipy_says(monkeypatch: pytest.MonkeyPatch) 
     one survival function per session that had to stop.
     """
     monkeypatch.setattr(assumptions, "RATE_WALK_SD_PER_SQRT_DAY", 1e-6)
-    monkeypatch.setattr(volume, "_left_behind", lambda held, *_, **__: np.zeros_like(held))
+    monkeypatch.setattr(learning, "_left_behind", lambda held, *_, **__: np.zeros_like(held))
     volumes = (400, 500, 350, 500, 450)
     stops = (
         StopReason.RAN_DRY,
@@ -155,7 +155,7 @@ def test_fluid_left_behind_is_the_mean_excess_of_a_log_normal() -> None:
     for held, spread, drained in ((600.0, 0.4, 500), (300.0, 0.45, 500), (1500.0, 0.3, 1000)):
         law = stats.lognorm(spread, scale=held)
         beyond = integrate.quad(law.sf, drained, np.inf)[0] / law.sf(drained)
-        found = volume._left_behind(np.log([held]), np.array([spread]), drained, cap_ml=1e9)
+        found = learning._left_behind(np.log([held]), np.array([spread]), drained, cap_ml=1e9)
         assert found[0] == pytest.approx(beyond, rel=1e-3)
 
 
