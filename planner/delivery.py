@@ -44,6 +44,11 @@ class SupplierCalendar:
     )
     """Business days already looked for, by the day looked from."""
 
+    _next_delivery: dict[date, date] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
+    """The same of delivery days."""
+
     @property
     def express(self) -> SupplierCalendar | None:
         """The same supplier's days for goods by express; None where it is not known to offer it.
@@ -138,7 +143,10 @@ class SupplierCalendar:
 
     def delivery_on_or_after(self, day: date) -> date:
         """The first delivery day not before `day`."""
-        return _first(day, self.delivers_on)
+        found = self._next_delivery.get(day)
+        if found is None:
+            found = self._next_delivery[day] = _first(day, self.delivers_on)
+        return found
 
     def arrivals(self, usual_on: date, lateness: Sequence[float]) -> tuple[Arrival, ...]:
         """Spread a usual arrival over business days late.

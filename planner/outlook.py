@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
@@ -191,7 +191,9 @@ def _usual_session(forecast: CatheterForecast) -> tuple[float, float]:
     """Chance of more than one bottle, and mean bottles, in a session on the usual gap."""
     chain = forecast.chain
     age = min(max(round(forecast.timing.usual_gap_days), 1), int(chain.states.ages.max()))
-    chances = chain.outcome_chances(0)[..., int(np.argmax(chain.states.held_days == age))]
+    held_days = chain.states.held_days
+    at_age = replace(chain.states, held_days=held_days[[np.argmax(held_days == age)]])
+    chances = replace(chain, states=at_age).outcome_chances(0)[..., 0]
     weights = chain.start.sum(axis=(0, 3))[..., None]
     by_outcome = (chances * weights).sum(axis=(0, 1))
     counts = np.array([outcome.bottles for outcome in chain.outcomes])
@@ -221,11 +223,12 @@ def describe_left(kits_left: Floats) -> KitsLeft:
 
 def _means(by_day: Floats) -> tuple[float, ...]:
     counts = np.arange(by_day.shape[1])
-    return tuple(float(mean) for mean in by_day @ counts)
+    return tuple((by_day @ counts).tolist())
 
 
 def _quantiles(cumulative: Floats, chance: float) -> tuple[int, ...]:
-    return tuple(int(np.argmax(row >= chance * row[-1])) for row in cumulative)
+    reached = cumulative >= chance * cumulative[:, -1:]
+    return tuple(reached.argmax(axis=1).tolist())
 
 
 def all_forecasts(shelves: Sequence[ShelfForecast]) -> tuple[CatheterForecast, ...]:

@@ -15,6 +15,7 @@ from planner.ledger import Receipt
 from planner.refill_rules import refill_window, rule_on
 from planner.reorder_facts import ReorderFacts
 from planner.results import OrderProposal, Reason, ReasonCode
+from planner.runout import risk_before
 from planner.thrift import worth_buying
 
 MOST_DAYS_LATE = len(LATENESS_CHANCES) - 1
@@ -102,9 +103,11 @@ def _order_by(facts: ReorderFacts, *, too_late: bool) -> date | None:
         return day
     best = day
     while True:
-        if facts.arrivals_if_ordered(day)[-1].on > horizon_end:
+        arrivals = facts.arrivals_if_ordered(day)
+        if arrivals[-1].on > horizon_end:
             return None
-        if facts.risk_if_ordered(day) - facts.risk_already > facts.allowed_risk:
+        risk = risk_before(facts.risk_by_day, arrivals, facts.as_of)
+        if risk - facts.risk_already > facts.allowed_risk:
             return best
         best = day
         day = facts.calendar.add_business_days(day, 1)
