@@ -27,8 +27,15 @@ from planner.household import Catheter, Household
 from planner.normal import Floats
 from planner.regimen import Pattern, Regimen, regimen_on
 
-LONGEST_AGE_DAYS = 21
+LEAST_REACH_DAYS = 21
 """Days since the last session are told apart at least this far where gaps are long."""
+
+MOST_AS_NEEDED_REACH_DAYS = 45
+"""And no further than this when drainage follows symptoms; it costs time and changes little."""
+
+_GAPS_IN_REACH = 3
+_PAST_GAP_DAYS = 7
+_UNKNOWN_GAP_DAYS = 14
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,7 +74,7 @@ def session_timing(
     regimen_now = regimen_on(catheter.regimens, as_of) or min(
         catheter.regimens, key=lambda regimen: regimen.starts_on
     )
-    ages = _ages(catheter)
+    ages = max(tables.reach_days(regimen) for regimen in catheter.regimens)
     doubt = tables.doubt(regimen_now, ages)
     gap = regimen_now.usual_gap_days or tables.as_needed_gap_days(regimen_now, doubt)
     chance = np.zeros((len(doubt.weights), horizon_days, ages))
@@ -102,17 +109,6 @@ def _days_in_use(
         if regimen is not None and not removed and not in_any(day, away):
             found.setdefault(regimen, []).append(t)
     return found
-
-
-def _ages(catheter: Catheter) -> int:
-    """How many ages the table needs: room for two missed sessions, or a week past long gaps."""
-    longest = max(_longest_gap_days(regimen) for regimen in catheter.regimens)
-    return min(3 * longest + 1, max(longest + 7, LONGEST_AGE_DAYS))
-
-
-def _longest_gap_days(regimen: Regimen) -> int:
-    gap = regimen.usual_gap_days
-    return LONGEST_AGE_DAYS - 7 if gap is None else math.ceil(gap)
 
 
 def _drained_on(household: Household, catheter: Catheter, as_of: date) -> list[date]:
@@ -170,6 +166,22 @@ class _Tables:
         self._gaps: dict[date, list[int]] = {}
         self._habits: dict[date, tuple[BetaHabit, BetaHabit]] = {}
         self._slots: dict[date, frozenset[date]] = {}
+
+    def reach_days(self, regimen: Regimen) -> int:
+        """Days since a session that are told apart; what is longer counts as this long.
+
+        There is room for two missed sessions where gaps are short. Where they are long there is
+        room for a week more and for the longest gap seen, and when drainage follows symptoms
+        for three gaps: fluid that is held longer would not be counted.
+        """
+        if regimen.pattern is Pattern.AS_NEEDED:
+            gap_days = self.as_needed_gap_days(regimen, self._as_needed(regimen).doubt())
+            reach = max(math.ceil(_GAPS_IN_REACH * gap_days), LEAST_REACH_DAYS)
+            return min(reach, MOST_AS_NEEDED_REACH_DAYS)
+        gap = math.ceil(regimen.usual_gap_days or _UNKNOWN_GAP_DAYS)
+        counted_from_last = regimen.pattern is Pattern.EVERY_N_DAYS
+        seen = max(self._gaps_under(regimen), default=0) if counted_from_last else 0
+        return min(_GAPS_IN_REACH * gap + 1, max(gap + _PAST_GAP_DAYS, LEAST_REACH_DAYS, seen))
 
     def doubt(self, regimen: Regimen, ages: int) -> Doubt:
         """Points that stand for what is not known about a regimen's habit."""

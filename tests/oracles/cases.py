@@ -189,6 +189,15 @@ CASES: dict[str, Case] = {
         catheter={"regimens": (as_needed(),), "bottle_code": BOTTLE},
         sessions=sessions_every(9, 6, 400, 500, 450, last=-4),
     ),
+    # Fluid of many days is held when a session comes at last; no limit hides it.
+    "as needed, weeks apart": _case(
+        _Shelf(kits=(Lot(units=8),)),
+        horizon_days=90,
+        catheter={"regimens": (as_needed(starts_on=day(-200), session_limit_ml=2000),)},
+        sessions=tuple(
+            make_session(moment(-9 - 18 * n), 500, 300 if n % 2 else 100) for n in range(8)
+        ),
+    ),
     "abdomen at its limit, with carry-over": _case(
         _Shelf(kits=(Lot(units=12),), bottles=(Lot(units=6),)),
         horizon_days=40,

@@ -11,6 +11,7 @@ import pytest
 from planner.habits import gap_chances, gap_hazards
 from planner.household import Pause
 from planner.ledger import Reversal
+from planner.normal import Floats
 from planner.timing import SessionTiming, session_timing
 from tests.builders import (
     TODAY,
@@ -63,6 +64,42 @@ def test_every_gap_ends(n_days: int) -> None:
     row = found.chance[0, -1]
     alive = np.prod(1.0 - row) * (1.0 - row[-1]) ** 200
     assert alive < 1e-9
+
+
+@pytest.mark.parametrize("n_days", [2, 7, 14, 30])
+def test_a_missed_session_stays_in_the_table(n_days: int) -> None:
+    """The mean gap of the table is the learned one, however long the prescribed gap is."""
+    after = sessions_every(n_days, 3, last=-1)
+    before = sessions_every(n_days, 4, last=-1 - 4 * n_days)
+    found = timing(
+        catheter={"regimens": (every(n_days, starts_on=date(2025, 1, 1)),)},
+        sessions=(*before, *after),
+    )
+    chances = gap_chances(n_days, [n_days] * 5 + [2 * n_days])
+    learned_days = sum(gap * chance for gap, chance in chances.items())
+    in_table = sum(
+        weight * mean_gap_days(row[-1])
+        for weight, row in zip(found.weights, found.chance, strict=True)
+    )
+    assert in_table == pytest.approx(learned_days, rel=1e-6)
+
+
+def mean_gap_days(hazards: Floats) -> float:
+    """Days from one session to the next when the last hazard holds on. [days]"""
+    lasting = np.cumprod(1.0 - hazards)
+    return float(1.0 + lasting[:-1].sum() + lasting[-1] / hazards[-1])
+
+
+def test_symptom_led_gaps_are_told_apart_as_far_as_they_matter() -> None:
+    regimen = {"regimens": (as_needed(starts_on=date(2025, 1, 1)),)}
+
+    def reach_days(gap_days: int, count: int) -> int:
+        sessions = sessions_every(gap_days, count)
+        return len(timing(catheter=regimen, sessions=sessions).chance[0, 0])
+
+    assert reach_days(4, 20) == 21
+    assert 25 <= reach_days(9, 20) <= 35
+    assert reach_days(25, 8) == 45
 
 
 def test_a_household_that_slips_is_known_to_slip() -> None:
