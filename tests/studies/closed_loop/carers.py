@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 
 from planner.dates import in_any
+from planner.delivery import SupplierCalendar, is_late
 from planner.household import Household
 from planner.plan import make_plan
-from planner.results import OrderProposal, Plan
+from planner.results import Plan, ProposedLine
 from planner.stock import shelf_on
 from planner.supply import OrderLine
 from tests.studies.closed_loop.living import Look
@@ -26,7 +28,9 @@ class AsPlanned:
 
     The order is placed at the last look before the order-by date's cut-off passes. A look at
     which nothing new is on record, and that is not the last one, plans nothing. One carer lives
-    in one household.
+    in one household. Where the supplier offers express, somebody looks daily while goods are on
+    their way, and what the plan asks for by express is ordered at once; that asking where the
+    goods are may make it needless is not counted on.
 
     Attributes:
         rhythm: days that an order lasts in a household that uses one unit a day; who uses more
@@ -48,22 +52,33 @@ class AsPlanned:
         """Make a plan and do what it says."""
         tomorrow = datetime.combine(day + TOMORROW, at)
         known = _entries(record)
-        if known == self._known and self._deadline is not None and tomorrow <= self._deadline:
+        waits = record.supplier.express_business_days is not None and _is_waiting(record)
+        nothing_new = known == self._known and not (waits and _is_late(record, day))
+        if nothing_new and self._deadline is not None and tomorrow <= self._deadline:
             self.unplanned += 1
             return Look(lines=(), again_on=day + TOMORROW)
         self._known, self._deadline = known, None
-        order = self._order(record, day, at)
+        plan = self._plan(record, day, at)
+        order, express = plan.order, plan.express
+        if express is not None and express.lines:
+            return Look(
+                lines=_lines(express.lines),
+                again_on=day + TOMORROW,
+                too_late=order.too_late,
+                by_express=True,
+            )
         by = order.order_by_on
         if by is None or not order.lines:
-            return Look(lines=(), again_on=day + WEEK)
+            self._deadline = datetime.combine(day + WEEK, at) if waits else None
+            return Look(lines=(), again_on=day + (TOMORROW if waits else WEEK))
         self._deadline = datetime.combine(by, record.supplier.cut_off)
-        again_on = day + (TOMORROW if by <= day + timedelta(days=NEAR_DAYS) else WEEK)
+        is_near = waits or by <= day + timedelta(days=NEAR_DAYS)
+        again_on = day + (TOMORROW if is_near else WEEK)
         if datetime.combine(again_on, at) <= self._deadline:
             return Look(lines=(), again_on=again_on)
-        lines = tuple(OrderLine(item_code=one.item_code, boxes=one.boxes) for one in order.lines)
-        return Look(lines=lines, again_on=day + TOMORROW, too_late=order.too_late)
+        return Look(lines=_lines(order.lines), again_on=day + TOMORROW, too_late=order.too_late)
 
-    def _order(self, record: Household, day: date, at: time) -> OrderProposal:
+    def _plan(self, record: Household, day: date, at: time) -> Plan:
         if self.rhythm is not None and self._units_per_day is None:
             self._learn(make_plan(record, day, at=at))
         if self.rhythm is not None:
@@ -71,7 +86,7 @@ class AsPlanned:
             record = replace(record, settings=settings)
         plan = make_plan(record, day, at=at)
         self._learn(plan)
-        return plan.order
+        return plan
 
     def cover_days(self) -> int:
         """Days that an order should last at the use of the latest plan."""
@@ -83,6 +98,21 @@ class AsPlanned:
     def _learn(self, plan: Plan) -> None:
         use = plan.shelves[0].use.bottles_mean
         self._units_per_day = max(use[-1] / len(use), 0.05)
+
+
+def _lines(proposed: Iterable[ProposedLine]) -> tuple[OrderLine, ...]:
+    return tuple(OrderLine(item_code=one.item_code, boxes=one.boxes) for one in proposed)
+
+
+def _is_waiting(record: Household) -> bool:
+    """Whether goods are on their way."""
+    return any(one.is_open for one in record.orders)
+
+
+def _is_late(record: Household, day: date) -> bool:
+    """Whether goods that are on their way should have come."""
+    calendar = SupplierCalendar(record.supplier, record.time_zone)
+    return any(is_late(calendar, one, day) for one in record.orders)
 
 
 def _entries(record: Household) -> tuple[int, ...]:

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time, timedelta
 from typing import Protocol
 
-from planner.delivery import SupplierCalendar
+from planner.delivery import SupplierCalendar, order_usual_arrival
 from planner.household import Household, Pause, PlanSettings
 from planner.ledger import Count, LedgerEntry, Receipt, Waste
 from planner.regimen import Pattern
@@ -39,6 +39,7 @@ class Look:
     lines: tuple[OrderLine, ...]
     again_on: date
     too_late: bool = False
+    by_express: bool = False
 
 
 class Carer(Protocol):
@@ -82,6 +83,7 @@ class Tally:
     measured_orders: int = 0
     orders: int = 0
     late_orders: int = 0
+    express_orders: int = 0
     boxes: int = 0
     used: int = 0
     expired: int = 0
@@ -252,14 +254,21 @@ class Life:
         found = self.carer.look(self.record(), day, at)
         self.look_on = found.again_on
         if found.lines:
-            order = Order(id=self._id("o"), placed_at=datetime.combine(day, at), lines=found.lines)
-            usual = self.calendar.usual_arrival(day, at)
-            moved = self.calendar.add_business_days(usual, self.world.days_late(day))
-            arrives_on = self.calendar.delivery_on_or_after(moved)
+            order = Order(
+                id=self._id("o"),
+                placed_at=datetime.combine(day, at),
+                lines=found.lines,
+                is_express=found.by_express,
+            )
+            calendar = self.calendar.for_order(order)
+            usual = calendar.usual_arrival(day, at)
+            moved = calendar.add_business_days(usual, self.world.days_late(day))
+            arrives_on = calendar.delivery_on_or_after(moved)
             self.orders.append(order)
             self.coming.append((arrives_on, order))
             self.tally.orders += 1
             self.tally.late_orders += found.too_late
+            self.tally.express_orders += found.by_express
             self.tally.boxes += sum(line.boxes for line in found.lines)
             if (day - self.world.study_on).days >= MEASURED_FROM_DAY:
                 self.tally.measured_orders += 1
@@ -375,7 +384,7 @@ class Life:
         self.owed = True
         if self.tally.first_short is None:
             kit = self.world.catheter.kit_code
-            usual = [self.calendar.usual_arrival(o.placed_at.date()) for _, o in self.coming]
+            usual = [order_usual_arrival(self.calendar, order) for _, order in self.coming]
             self.tally.first_short = Short(
                 day=(day - self.world.study_on).days,
                 in_transit=bool(self.coming),

@@ -9,9 +9,18 @@ from dataclasses import dataclass
 from tests.studies.closed_loop.summing_up import Summary
 
 PANEL, EDGE, ROW = 380, 56, 15
-COLOURS = {"plan": "#1b5e8c", "rhythm": "#00695c", "rule": "#a04a00", "foresight": "#555555"}
+COLOURS = {
+    "plan": "#1b5e8c",
+    "express": "#7b1f6a",
+    "rhythm": "#00695c",
+    "rule": "#a04a00",
+    "foresight": "#555555",
+}
 MARKS = {
     "plan": '<circle cx="{x:.1f}" cy="{y:.1f}" r="4.5" fill="{colour}"/>',
+    "express": (
+        '<path d="M{x:.1f} {y:.1f}m-5 0h10m-5 -5v10" stroke="{colour}" stroke-width="2.5"/>'
+    ),
     "rhythm": '<path d="M{x:.1f} {y:.1f}m-5 4h10l-5 -9z" fill="{colour}"/>',
     "rule": '<path d="M{x:.1f} {y:.1f}m-4 -4h8v8h-8z" fill="{colour}"/>',
     "foresight": '<path d="M{x:.1f} {y:.1f}m0 -6l5 6l-5 6l-5 -6z" fill="none" stroke="{colour}"/>',

@@ -23,13 +23,13 @@ from planner.household import PlanSettings
 from tests.studies.closed_loop.carers import AsPlanned, RuleOfThumb
 from tests.studies.closed_loop.floor import foresight
 from tests.studies.closed_loop.living import Carer, Life
-from tests.studies.closed_loop.worlds import draw_world
+from tests.studies.closed_loop.worlds import draw_world, with_express
 
 RESULTS = Path(".data/studies/closed_loop.jsonl")
 USUAL_HORIZON_DAYS = 30
 """A plan always looks one whole order cycle ahead; looking further changes no order."""
 
-KINDS = ("plan", "rhythm", "rule", "foresight")
+KINDS = ("plan", "express", "rhythm", "rule", "foresight")
 ARMS = (
     "rule 14 30",
     "foresight 14",
@@ -44,6 +44,7 @@ ARMS = (
     "plan 0.99 14",
     "plan 0.995 10",
     "plan 0.999 10",
+    "express 0.99 14",
     "rhythm 0.998 9",
 )
 """What is played unless other arms are named."""
@@ -54,8 +55,9 @@ class Arm:
     """One way to order, by a name that tells it apart.
 
     Attributes:
-        kind: "plan" orders as proposed, "rhythm" as well but who uses more orders more often,
-            "rule" by a rule of thumb, "foresight" knows what will be used.
+        kind: "plan" orders as proposed, "express" as well where the supplier sends by express,
+            "rhythm" as proposed but who uses more orders more often, "rule" by a rule of thumb,
+            "foresight" knows what will be used.
         knobs: protection and cover days; protection and days at one unit a day; days of cover
             at which to reorder and to buy; days that an order lasts.
     """
@@ -82,12 +84,12 @@ class Arm:
 
     def settings(self) -> PlanSettings:
         """The household's settings; the rule does not read them."""
-        if self.kind not in {"plan", "rhythm"}:
+        if self.kind not in {"plan", "express", "rhythm"}:
             return PlanSettings()
         protection, days = self.knobs
         return PlanSettings(
             protection=protection,
-            cover_days=round(days) if self.kind == "plan" else 28,
+            cover_days=28 if self.kind == "rhythm" else round(days),
             horizon_days=USUAL_HORIZON_DAYS,
         )
 
@@ -105,6 +107,8 @@ def play(arm: Arm, seed: int) -> dict[str, Any]:
     if arm.kind == "foresight":
         tally = foresight(world, round(arm.knobs[0]))
     else:
+        if arm.kind == "express":
+            world = with_express(world)
         life = Life(world, arm.make(), arm.settings())
         tally = asdict(life.run())
         del tally["stock_by_day"]

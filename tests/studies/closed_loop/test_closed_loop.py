@@ -11,6 +11,7 @@ from xml.etree import ElementTree as ET
 import numpy as np
 import pytest
 
+from planner.delivery import SupplierCalendar
 from planner.household import Household, PlanSettings
 from planner.plan import make_plan
 from planner.stock import shelf_on
@@ -22,7 +23,7 @@ from tests.studies.closed_loop.living import Life, Look
 from tests.studies.closed_loop.picture import picture
 from tests.studies.closed_loop.play import ARMS, KINDS, Arm, play, play_missing, read
 from tests.studies.closed_loop.summing_up import by_arm, summarize, table
-from tests.studies.closed_loop.worlds import World, draw_world
+from tests.studies.closed_loop.worlds import World, draw_world, with_express
 
 SEEDS = range(1, 9)
 SETTINGS = PlanSettings()
@@ -220,6 +221,58 @@ def test_a_look_at_which_nothing_is_new_plans_nothing_but_the_last_one_does() ->
     assert [(one.item_code, one.boxes) for one in found.lines] == [
         (one.item_code, one.boxes) for one in order.lines
     ]
+
+
+@pytest.mark.parametrize("seed", [1, 5, 9])
+def test_a_supplier_that_sends_by_express_changes_nothing_else_in_a_world(seed: int) -> None:
+    usual, quick = draw_world(seed), with_express(draw_world(seed))
+    assert quick.supplier.express_business_days == 1
+    assert replace(quick.supplier, express_business_days=None) == usual.supplier
+    assert np.array_equal(usual.lateness, quick.lateness)
+    lives = [Life(world, RuleOfThumb(), SETTINGS) for world in (usual, quick)]
+    assert lives[0].run() == lives[1].run()
+
+
+def test_what_the_plan_asks_for_by_express_is_ordered_as_such_at_once() -> None:
+    home = make_household(ledger=stocked(1), settings={"cover_days": 7})
+    terms = replace(home.supplier, express_business_days=1)
+    home = replace(home, supplier=terms)
+    found = AsPlanned().look(home, TODAY, time(8, 30))
+    express = make_plan(home, TODAY, at=time(8, 30)).express
+    assert express is not None
+    assert found.by_express
+    assert [(one.item_code, one.boxes) for one in found.lines] == [
+        (one.item_code, one.boxes) for one in express.lines
+    ]
+    calm = replace(home, ledger=stocked(30))
+    assert not AsPlanned().look(calm, TODAY, time(8, 30)).by_express
+
+
+class ByExpress:
+    """A box of everything by express, once."""
+
+    def look(self, record: Household, day: date, at: time) -> Look:
+        lines = tuple(OrderLine(item_code=item.code, boxes=1) for item in record.items)
+        return Look(
+            lines=() if record.orders else lines,
+            again_on=day + timedelta(days=1),
+            by_express=not record.orders,
+        )
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_goods_by_express_come_on_the_next_business_day_or_as_late_as_any(seed: int) -> None:
+    world = with_express(draw_world(seed))
+    life = Life(world, ByExpress(), SETTINGS)
+    tally = life.run()
+    (order,) = life.orders
+    assert tally.express_orders == 1
+    placed_on = order.placed_at.date()
+    calendar = SupplierCalendar(replace(world.supplier, lead_business_days=1))
+    calendar = SupplierCalendar(replace(calendar.terms, delivery_weekdays=None, standing=None))
+    expected_on = calendar.usual_arrival(placed_on, world.looks_at)
+    expected_on = calendar.add_business_days(expected_on, world.days_late(placed_on))
+    assert order.received_on == expected_on
 
 
 def test_who_uses_more_orders_more_often() -> None:

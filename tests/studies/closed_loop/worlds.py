@@ -37,6 +37,7 @@ AWAY_CHANCE = 1 / 75
 DAY_NOISE_SD = 0.45
 MOST_DAYS_LATE = 10
 MOST_LOSSES = 12
+EXPRESS_BUSINESS_DAYS = 1
 
 Floats = npt.NDArray[np.float64]
 
@@ -110,6 +111,12 @@ class World:
             late += 1
             chance *= 0.4
         return late
+
+
+def with_express(world: World) -> World:
+    """The same world, in which the supplier also sends by express."""
+    terms = replace(world.supplier, express_business_days=EXPRESS_BUSINESS_DAYS)
+    return replace(world, supplier=terms)
 
 
 def draw_world(seed: int) -> World:
