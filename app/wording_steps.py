@@ -26,7 +26,7 @@ def call_texts(plan: Plan, names: Names, language: str | None = None) -> tuple[s
     if plan.urgency is not Urgency.SHORT:
         asks = (ReasonCode.DELIVERY_OVERDUE, ReasonCode.RISK_BEFORE_OPEN_DELIVERY)
         must_ask = any(one.code in asks for one in plan.reasons)
-        if must_ask:
+        if must_ask or (plan.express is not None and plan.express.unless_by_on is not None):
             where_is_it = _call("call-where-is-it", names, language, plan)
             return (where_is_it, *express_texts(plan, names, language))
         if plan.express is None:

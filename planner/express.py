@@ -6,53 +6,67 @@ Order-by dates and amounts go on protecting without it.
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import timedelta
+
+import numpy as np
 
 from planner.assumptions import READY_DAYS_AFTER_ARRIVAL
 from planner.boxes import fewest_boxes_of, needs_before_coming
 from planner.caps import capped_lines
-from planner.delivery import Arrival, likely_latest, mean_day, most_likely
+from planner.delivery import Arrival, is_late, likely_latest, mean_day, most_likely
+from planner.normal import Floats
 from planner.reorder_facts import ReorderFacts
-from planner.results import ExpressOrder, NextDelivery, OrderProposal, ProposedLine
-from planner.runout import risk_before
+from planner.results import ExpressOrder, OrderProposal, ProposedLine, RunOut
+from planner.runout import ComingOrder, risk_before
 
 
 def express_order(
-    facts: ReorderFacts, order: OrderProposal, delivery: NextDelivery, cautious_on: date | None
+    facts: ReorderFacts, order: OrderProposal, at_home: RunOut
 ) -> ExpressOrder | None:
     """What express would do, where the wanted protection is missed.
 
     An order that is too late the usual way goes by express as a whole. Where only goods on
-    their way may come too late, as few boxes as last until these are surely there.
+    their way may come too late, as few boxes as last until these are surely there. Of goods that
+    are late already nobody knows how late, so the wait for them begins anew each day.
 
     Args:
         facts: what the plan is made from.
         order: the proposed order.
-        delivery: the next goods.
-        cautious_on: cautious run-out date of the goods at home.
+        at_home: run-out of the goods at home.
 
     Returns:
         None where protection is kept, and where express is not known to be offered or comes no
         sooner.
     """
     calendar = facts.calendar.express
-    at_risk = delivery.order_id is not None and delivery.risk > facts.allowed_risk
-    if calendar is None or not (order.too_late or at_risk):
+    if calendar is None:
         return None
     arrivals = replace(facts, calendar=calendar).arrivals_if_ordered(facts.as_of, facts.at)
-    usual_on, unless_by_on = most_likely(arrivals), None
     if order.too_late:
         if mean_day(arrivals) >= mean_day(facts.arrivals_if_ordered(facts.as_of, facts.at)):
             return None
-        wanted = order.lines
-    else:
-        if not _is_sooner(facts, arrivals):
-            return None
-        wanted = _until_coming(facts)
-        if not wanted:
-            return None
-        ready = timedelta(days=READY_DAYS_AFTER_ARRIVAL)
-        unless_by_on = max(usual_on, cautious_on - ready) if cautious_on else usual_on
+        found = _ordered(facts, order.lines, arrivals, facts.risk_by_day)
+        return replace(found, is_whole=found.lines == order.lines)
+    doubted = replace(facts, coming=tuple(_doubted(facts, one) for one in facts.coming))
+    by_day = np.array(at_home.chance_by_day)
+    if not _comes_too_late(doubted, by_day) or not _is_sooner(doubted, arrivals):
+        return None
+    wanted = _until_coming(doubted)
+    if not wanted:
+        return None
+    found = _ordered(facts, wanted, arrivals, by_day)
+    cautious_on = at_home.cautious_on or found.usual_on
+    in_time_on = cautious_on - timedelta(days=READY_DAYS_AFTER_ARRIVAL)
+    return replace(found, unless_by_on=max(found.usual_on, in_time_on))
+
+
+def _ordered(
+    facts: ReorderFacts,
+    wanted: tuple[ProposedLine, ...],
+    arrivals: tuple[Arrival, ...],
+    by_day: Floats,
+) -> ExpressOrder:
+    usual_on = most_likely(arrivals)
     lines, _ = capped_lines(
         household=facts.household,
         shelf=facts.shelf,
@@ -64,19 +78,33 @@ def express_order(
     return ExpressOrder(
         usual_on=usual_on,
         latest_on=likely_latest(arrivals, facts.household.settings.protection),
-        risk=risk_before(facts.risk_by_day, arrivals, facts.as_of),
+        risk=risk_before(by_day, arrivals, facts.as_of),
         lines=lines,
-        is_whole=order.too_late and lines == order.lines,
-        unless_by_on=unless_by_on,
+        is_whole=False,
     )
 
 
-def _is_sooner(facts: ReorderFacts, arrivals: tuple[Arrival, ...]) -> bool:
-    """Whether express comes sooner, on average, than all goods on their way.
+def _doubted(facts: ReorderFacts, one: ComingOrder) -> ComingOrder:
+    """Goods on their way; of late ones as if they were due on the next delivery day."""
+    calendar = facts.calendar.for_order(one.order)
+    if not is_late(facts.calendar, one.order, facts.as_of):
+        return one
+    due_on = calendar.delivery_on_or_after(facts.as_of)
+    return replace(one, arrivals=calendar.arrivals(due_on, facts.lateness))
 
-    Goods that should have come long ago may have been lost, however soon they might come.
-    """
-    waited_for = [one for one in facts.coming if not one.is_overdue]
+
+def _comes_too_late(facts: ReorderFacts, by_day: Floats) -> bool:
+    """Whether the goods at home miss the wanted protection before the next ones come."""
+    if not facts.coming:
+        return False
+    return risk_before(by_day, facts.coming[0].arrivals, facts.as_of) > facts.allowed_risk
+
+
+def _is_sooner(facts: ReorderFacts, arrivals: tuple[Arrival, ...]) -> bool:
+    """Whether express comes sooner, on average, than all goods that are not late yet."""
+    waited_for = [
+        one for one in facts.coming if not is_late(facts.calendar, one.order, facts.as_of)
+    ]
     return all(mean_day(arrivals) < mean_day(one.arrivals) for one in waited_for)
 
 

@@ -89,7 +89,7 @@ def make_plan(household: Household, as_of: date, *, at: time | None = None) -> P
     urgency = signs.urgency(household, order, next_delivery, facts)
     express = None
     if urgency is not Urgency.RESTING:
-        express = express_order(facts, order, next_delivery, at_home_run_out.cautious_on)
+        express = express_order(facts, order, at_home_run_out)
     reasons = (
         *_delivery_reasons(next_delivery, coming, settings.protection),
         *order_reasons,

@@ -184,6 +184,41 @@ def test_goods_that_come_too_late_are_bridged_by_as_few_boxes_as_last() -> None:
     assert after.express is None
 
 
+def test_of_late_goods_nobody_knows_how_late_so_express_is_named_in_time() -> None:
+    """Four business days late: the usual lateness hardly leaves room for more, but it may be lost.
+
+    Two kits last for the sessions of tomorrow and of Saturday.
+    """
+    household = home(2, orders=(make_order(2, placed=-13, promised_on=day(-6)),))
+    plan = make_plan(household, TODAY)
+    assert plan.next_delivery.risk <= 0.01
+    assert not plan.order.too_late
+    express = express_of(plan)
+    assert [(one.item_code, one.boxes) for one in express.lines] == [(KIT, 1)]
+    assert express.unless_by_on is not None
+    arrivals = zip((day(n) for n in (1, 2, 5, 6, 7, 8)), learned(household), strict=True)
+    expected = sum(chance * plan.run_out.chance_by(on) for on, chance in arrivals)
+    assert express.risk == pytest.approx(expected)
+
+
+def test_late_goods_need_no_express_where_enough_is_at_home() -> None:
+    household = home(9, orders=(make_order(2, placed=-13, promised_on=day(-6)),))
+    assert make_plan(household, TODAY).express is None
+
+
+def test_a_late_order_by_express_is_not_waited_for_either() -> None:
+    first = make_order(1, placed=-5, is_express=True)
+    plan = make_plan(home(1, orders=(first,)), TODAY)
+    assert order_usual_arrival(SupplierCalendar(SUPPLIER), first) < TODAY
+    assert express_of(plan).unless_by_on is not None
+    fresh = replace(first, id="o2", placed_at=moment(0, 8))
+    assert make_plan(home(1, orders=(first, fresh)), TODAY).express is None
+
+
+def learned(household: Household) -> tuple[float, ...]:
+    return learn_lateness(SupplierCalendar(household.supplier), household.orders)
+
+
 def order_of(express: ExpressOrder, **changes: Any) -> Order:  # noqa: ANN401 - any field
     lines = tuple(OrderLine(item_code=one.item_code, boxes=one.boxes) for one in express.lines)
     return Order(id="x1", placed_at=moment(0, 8), lines=lines, **changes)

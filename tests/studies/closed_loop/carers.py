@@ -8,10 +8,10 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 
 from planner.dates import in_any
-from planner.delivery import SupplierCalendar, is_late
+from planner.delivery import SupplierCalendar, is_late, order_usual_arrival
 from planner.household import Household
 from planner.plan import make_plan
-from planner.results import Plan, ProposedLine
+from planner.results import ExpressOrder, Plan, ProposedLine
 from planner.stock import shelf_on
 from planner.supply import OrderLine
 from tests.studies.closed_loop.living import Look
@@ -29,8 +29,8 @@ class AsPlanned:
     The order is placed at the last look before the order-by date's cut-off passes. A look at
     which nothing new is on record, and that is not the last one, plans nothing. One carer lives
     in one household. Where the supplier offers express, somebody looks daily while goods are on
-    their way, and what the plan asks for by express is ordered at once; that asking where the
-    goods are may make it needless is not counted on.
+    their way, and what the plan asks for by express is ordered at once. Where it asks only in case
+    goods cannot come by a day, those not late yet are believed to come on theirs.
 
     Attributes:
         rhythm: days that an order lasts in a household that uses one unit a day; who uses more
@@ -60,7 +60,7 @@ class AsPlanned:
         self._known, self._deadline = known, None
         plan = self._plan(record, day, at)
         order, express = plan.order, plan.express
-        if express is not None and express.lines:
+        if express is not None and express.lines and _cannot_wait(record, express, day):
             return Look(
                 lines=_lines(express.lines),
                 again_on=day + TOMORROW,
@@ -102,6 +102,15 @@ class AsPlanned:
 
 def _lines(proposed: Iterable[ProposedLine]) -> tuple[OrderLine, ...]:
     return tuple(OrderLine(item_code=one.item_code, boxes=one.boxes) for one in proposed)
+
+
+def _cannot_wait(record: Household, express: ExpressOrder, day: date) -> bool:
+    """Whether what is on its way is late, or due too late."""
+    if express.unless_by_on is None:
+        return True
+    calendar = SupplierCalendar(record.supplier, record.time_zone)
+    due_on = min(order_usual_arrival(calendar, one) for one in record.orders if one.is_open)
+    return due_on < day or due_on > express.unless_by_on
 
 
 def _is_waiting(record: Household) -> bool:

@@ -248,6 +248,22 @@ def test_what_the_plan_asks_for_by_express_is_ordered_as_such_at_once() -> None:
     assert not AsPlanned().look(calm, TODAY, time(8, 30)).by_express
 
 
+@pytest.mark.parametrize(("due", "by_express"), [(-1, True), (0, False), (7, True)])
+def test_goods_on_their_way_are_waited_for_until_they_are_late(due: int, by_express: bool) -> None:
+    """One kit is left for tomorrow; what comes today is there for the session after."""
+    home = make_household(
+        ledger=stocked(1),
+        settings={"cover_days": 7},
+        orders=(make_order(2, placed=-8, promised_on=TODAY + timedelta(days=due)),),
+    )
+    terms = replace(home.supplier, lead_business_days=9, express_business_days=1)
+    home = replace(home, supplier=terms)
+    plan = make_plan(home, TODAY, at=time(8, 30))
+    assert not plan.order.too_late
+    found = AsPlanned().look(home, TODAY, time(8, 30))
+    assert found.by_express is by_express
+
+
 class ByExpress:
     """A box of everything by express, once."""
 
