@@ -7,7 +7,7 @@ each combination of spread and drift, so that doubt about all three stays in the
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date, datetime, timedelta
 from functools import lru_cache
 from typing import NamedTuple
@@ -84,8 +84,10 @@ def _visits(
         yield _Visit(session, days, gap_days, session_limit_ml(catheter, session.drained_on))
 
 
-def _was_away(last: Session, until: date, away: Iterable[DateRange]) -> bool:
+def _was_away(last: Session, until: date, away: Sequence[DateRange]) -> bool:
     """Whether the household was away at some time between a session and a day."""
+    if not away:
+        return False
     since = DateRange(last.drained_on, max(until + timedelta(days=1), last.drained_on))
     return any(since.overlaps(one) for one in away)
 

@@ -78,9 +78,12 @@ def session_timing(
     doubt = tables.doubt(regimen_now, ages)
     gap = regimen_now.usual_gap_days or tables.as_needed_gap_days(regimen_now, doubt)
     chance = np.zeros((len(doubt.weights), horizon_days, ages))
-    for regimen, ahead in _days_in_use(catheter, away, days).items():
-        on = [days[t] for t in ahead]
-        chance[:, ahead] = tables.chances(regimen, on, ages, doubt.scores)
+    in_use = [_regimen_in_use(catheter, away, day) for day in days]
+    for regimen in catheter.regimens:
+        ahead = [t for t, one in enumerate(in_use) if one is regimen]
+        if ahead:
+            on = [days[t] for t in ahead]
+            chance[:, ahead] = tables.chances(regimen, on, ages, doubt.scores)
     if drained and drained[-1] == as_of:
         chance[:, 0] = 0.0
     restarts = frozenset(
@@ -98,17 +101,10 @@ def session_timing(
     )
 
 
-def _days_in_use(
-    catheter: Catheter, away: Sequence[DateRange], days: Sequence[date]
-) -> dict[Regimen, list[int]]:
-    """Under each regimen, which of the days find the catheter in use at home."""
-    found: dict[Regimen, list[int]] = {}
-    for t, day in enumerate(days):
-        regimen = regimen_on(catheter.regimens, day)
-        removed = catheter.removed_on is not None and day >= catheter.removed_on
-        if regimen is not None and not removed and not in_any(day, away):
-            found.setdefault(regimen, []).append(t)
-    return found
+def _regimen_in_use(catheter: Catheter, away: Sequence[DateRange], day: date) -> Regimen | None:
+    """The regimen in force on a day at home with the catheter; None on other days."""
+    removed = catheter.removed_on is not None and day >= catheter.removed_on
+    return None if removed or in_any(day, away) else regimen_on(catheter.regimens, day)
 
 
 def _drained_on(household: Household, catheter: Catheter, as_of: date) -> list[date]:

@@ -118,8 +118,9 @@ def volume_prior(catheter: Catheter) -> VolumePrior:
 
 def session_limit_ml(catheter: Catheter, day: date) -> int:
     """The most that one session may drain: the prescriber's figure, else common practice."""
-    first = min(catheter.regimens, key=lambda regimen: regimen.starts_on)
-    regimen = regimen_on(catheter.regimens, day) or first
+    regimen = regimen_on(catheter.regimens, day) or min(
+        catheter.regimens, key=lambda regimen: regimen.starts_on
+    )
     if regimen.session_limit_ml is not None:
         return regimen.session_limit_ml
     return USUAL_SESSION_LIMIT_ML[catheter.site]

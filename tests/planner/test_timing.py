@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from planner.dates import DateRange
 from planner.habits import gap_chances, gap_hazards
 from planner.household import Pause
 from planner.ledger import Reversal
@@ -109,6 +110,20 @@ def test_a_household_that_slips_is_known_to_slip() -> None:
     assert slipping is not None
     assert steady > 0.9
     assert slipping < 0.6
+
+
+def test_ranges_overlap_when_a_day_lies_in_both() -> None:
+    ends = (None, *range(6))
+    ranges = [
+        DateRange(day(first), None if end is None else day(end))
+        for first in range(6)
+        for end in ends
+        if end is None or first <= end
+    ]
+    for one in ranges:
+        for other in ranges:
+            shared = any(day(n) in one and day(n) in other for n in range(7))
+            assert one.overlaps(other) is shared
 
 
 def test_gaps_over_days_away_are_no_habit() -> None:

@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from planner import assumptions
+from planner import assumptions, learning
 from planner.dates import end_of_day
 from planner.household import Catheter, ClinicalGroup, Household, Pause, Site
 from planner.learning import learn_rate
@@ -141,6 +141,25 @@ def test_spreading_keeps_mass_mean_and_adds_variance() -> None:
         assert float(spread @ at) == pytest.approx(0.0, abs=1e-12)
         assert math.sqrt(float(spread @ at**2)) == pytest.approx(sd, rel=1e-6)
         assert spread.min() >= 0.0
+
+
+def test_sessions_worked_out_together_say_the_same_as_one_by_one(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    dice = np.random.default_rng(4)
+    volumes = dice.integers(0, 500, 30)  # some dry, some that leave fluid behind
+    stops = dice.choice(np.array([StopReason.RAN_DRY, StopReason.PAIN]), 30, p=(0.8, 0.2))
+    sessions = tuple(
+        make_session(moment(-60 + 2 * n), int(ml), stop=StopReason(stop))
+        for n, (ml, stop) in enumerate(zip(volumes, stops, strict=True))
+    )
+    home = make_household(sessions=sessions)
+    together = learn_rate(home, home.catheters[0], end_of_day(TODAY))
+    monkeypatch.setattr(learning, "_AT_ONCE", 1)
+    one_by_one = learn_rate(home, home.catheters[0], end_of_day(TODAY))
+    assert np.abs(together.weights - one_by_one.weights).max() < 1e-15
+    assert np.array_equal(together.carry_ml, one_by_one.carry_ml)
+    assert together.learned_from == one_by_one.learned_from == 29
 
 
 def test_noise_is_a_distribution_with_heavier_tails_than_the_normal() -> None:
