@@ -24,9 +24,15 @@ from planner.volume import (
     RateKnowledge,
     diffuse,
     noise_survival,
+    seen_chance,
     session_limit_ml,
     volume_prior,
 )
+
+try:
+    from planner.compiled_learning import seen_chances
+except (ImportError, RuntimeError):  # no numba, or no folder that it may keep compiled code in
+    from planner.volume import seen_chances
 
 _GRID_SDS = 5.0
 _SPREAD_POINTS = (-1.5, -0.75, 0.0, 0.75, 1.5)
@@ -36,7 +42,6 @@ _SHORTEST_GAP_DAYS = 0.25
 _DAYS_PER_WEEK = 7.0
 _SMALLEST_FACTOR = 1e-14
 _AT_ONCE = 8
-_ROOT_OF_TWO_PI = math.sqrt(2.0 * math.pi)
 
 
 def learn_rate(household: Household, catheter: Catheter, until: datetime) -> RateKnowledge:
@@ -157,8 +162,9 @@ class _RateFilter:
                 else None
             )
         if simple:
-            z = np.array(list(simple.values()))[:, :, None, None] - self._offsets
-            for n, likelihood in zip(simple, _seen_chance(z, spread), strict=True):
+            middles = np.array(list(simple.values()))
+            together = seen_chances(middles, self._offsets, self._spreads)
+            for n, likelihood in zip(simple, together, strict=True):
                 found[n] = likelihood
         return found
 
@@ -217,27 +223,6 @@ def _jump_factors(points: int, step: float, jump_sd: float) -> tuple[Floats, Flo
     return first, second
 
 
-def _noise_density(z: Floats, spread: Floats) -> Floats:
-    """Density of log noise; in place, as memory is what takes time here."""
-    wide = assumptions.OUTLIER_SCALE * spread
-    squares = z * z
-    mixed: Floats = squares * (-0.5 / spread**2)
-    outlier = squares * (-0.5 / wide**2)
-    np.exp(mixed, out=mixed)
-    np.exp(outlier, out=outlier)
-    mixed *= (1.0 - assumptions.OUTLIER_CHANCE) / (spread * _ROOT_OF_TWO_PI)
-    outlier *= assumptions.OUTLIER_CHANCE / (wide * _ROOT_OF_TWO_PI)
-    mixed += outlier
-    return mixed
-
-
-def _seen_chance(z: Floats, spread: Floats) -> Floats:
-    """Likelihood of a session that drained all there was: z is its log noise."""
-    seen = _noise_density(z, spread)
-    seen *= 1.0 - assumptions.DRY_CHANCE
-    return seen
-
-
 def _likelihood(session: Session, ln_held: Floats, spread: Floats, *, censored: bool) -> Floats:
     """Likelihood of what was recorded, given what was held."""
     wet = 1.0 - assumptions.DRY_CHANCE
@@ -247,7 +232,7 @@ def _likelihood(session: Session, ln_held: Floats, spread: Floats, *, censored: 
         below = 1.0 - noise_survival(math.log(DRY_ML) - ln_held, spread)
         return assumptions.DRY_CHANCE + wet * below
     z = math.log(session.volume_ml) - ln_held
-    return wet * noise_survival(z, spread) if censored else _seen_chance(z, spread)
+    return wet * noise_survival(z, spread) if censored else seen_chance(z, spread)
 
 
 def _left_behind(ln_held: Floats, spread: Floats, drained_ml: int, *, cap_ml: float) -> Floats:

@@ -46,6 +46,7 @@ LEARNING_STEP = 0.04
 
 _ROUNDING = 1e-9
 _BLOCK = 32
+_ROOT_OF_TWO_PI = math.sqrt(2.0 * math.pi)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -194,10 +195,9 @@ def _landings(walk: RandomWalk) -> Floats:
     whole = np.ones(1)
     for _ in range(walk.rounds):
         whole = np.convolve(whole, small)
-    landings = np.zeros((_BLOCK + 2 * walk.reach, _BLOCK))
-    for point in range(_BLOCK):
-        landings[point : point + len(whole), point] = whole
-    return landings
+    steps_down = np.arange(_BLOCK + 2 * walk.reach)[:, None] - np.arange(_BLOCK)
+    within = (steps_down >= 0) & (steps_down < len(whole))
+    return np.where(within, whole[np.where(within, steps_down, 0)], 0.0)
 
 
 def noise_survival(z: Floats, spread: Floats) -> Floats:
@@ -208,3 +208,36 @@ def noise_survival(z: Floats, spread: Floats) -> Floats:
         1.0 - assumptions.OUTLIER_CHANCE
     ) * usual + assumptions.OUTLIER_CHANCE * outlier
     return mixed
+
+
+def _noise_density(z: Floats, spread: Floats) -> Floats:
+    """Density of log noise; in place, as memory is what takes time here."""
+    wide = assumptions.OUTLIER_SCALE * spread
+    squares = z * z
+    mixed: Floats = squares * (-0.5 / spread**2)
+    outlier = squares * (-0.5 / wide**2)
+    np.exp(mixed, out=mixed)
+    np.exp(outlier, out=outlier)
+    mixed *= (1.0 - assumptions.OUTLIER_CHANCE) / (spread * _ROOT_OF_TWO_PI)
+    outlier *= assumptions.OUTLIER_CHANCE / (wide * _ROOT_OF_TWO_PI)
+    mixed += outlier
+    return mixed
+
+
+def seen_chance(z: Floats, spread: Floats) -> Floats:
+    """Likelihood of a session that drained all there was: z is its log noise."""
+    seen = _noise_density(z, spread)
+    seen *= 1.0 - assumptions.DRY_CHANCE
+    return seen
+
+
+def seen_chances(middles: Floats, offsets: Floats, spreads: Floats) -> Floats:
+    """Likelihoods of sessions that drained all there was. [session, D, S, X]
+
+    Args:
+        middles: log noise at the middle of the grid, by session and drift.
+        offsets: grid points relative to the middle. [X]
+        spreads: standard deviation of the noise. [S]
+    """
+    z = middles[:, :, None, None] - offsets
+    return seen_chance(z, spreads[None, :, None])

@@ -13,9 +13,11 @@ from planner.household import Catheter, ClinicalGroup, Household, Pause, Site
 from planner.learning import learn_rate
 from planner.sessions import BottleUse, Session, StopReason
 from planner.volume import (
+    LEARNING_STEP,
     RateKnowledge,
     diffuse,
     noise_survival,
+    seen_chances,
     session_limit_ml,
     volume_prior,
 )
@@ -160,6 +162,23 @@ def test_sessions_worked_out_together_say_the_same_as_one_by_one(
     assert np.abs(together.weights - one_by_one.weights).max() < 1e-15
     assert np.array_equal(together.carry_ml, one_by_one.carry_ml)
     assert together.learned_from == one_by_one.learned_from == 29
+
+
+def test_compiled_and_plain_likelihoods_are_the_same() -> None:
+    compiled = pytest.importorskip("planner.compiled_learning", reason="it needs numba")
+    offsets = LEARNING_STEP * np.arange(-120, 121, dtype=np.float64)
+    spreads = np.array([0.15, 0.3, 0.5, 0.9])
+    far_out = np.array([[-30.0, -4.79, -4.8], [30.0, 4.82, 0.0], [0.02, -0.02, 0.013]])
+    middles = np.concatenate([far_out, np.random.default_rng(2).normal(0.0, 2.0, (40, 3))])
+    plain = seen_chances(middles, offsets, spreads)
+    found = compiled.seen_chances(middles, offsets, spreads)
+    assert plain.max() > 1.0
+    assert np.abs(found - plain).max() < 1e-12
+
+
+def test_the_compiled_likelihoods_are_the_ones_in_use() -> None:
+    compiled = pytest.importorskip("planner.compiled_learning", reason="it needs numba")
+    assert vars(learning)["seen_chances"] is compiled.seen_chances
 
 
 def test_noise_is_a_distribution_with_heavier_tails_than_the_normal() -> None:
