@@ -1,19 +1,21 @@
 # mypy: allow-untyped-defs, allow-untyped-calls, allow-untyped-decorators
 """The steps of `planner.joint` as one compiled loop.
 
-Numbers are those of the plain version up to rounding; tests hold the two together. It is used
-when numba is installed (`pip install ebbstock[fast]`) and left out otherwise.
+Numbers are those of the plain version up to rounding to single precision; tests hold the two
+together. It is used when numba is installed (`pip install ebbstock[fast]`).
 
-The array is [R, K, S, L]: arrivals so far and loose bottles used, kits opened, slot, lane. A
-lane is one point of the grid of x under one drift; lanes are innermost, because every step does
-the same to all of them, so the machine takes several at a time. Four things make it fast:
+The array is [slot, row, kits opened, lane]. A row is a place on [arrivals so far, loose bottles
+used]; a lane is one point of the grid of x under one drift. Every step does the same to all
+lanes and to neighbouring numbers of kits, which lie side by side, so loops are long and the
+machine takes sixteen lanes at a time. What else makes it fast:
 
 - A state is put in a slot and stays there while it grows older. What part of it is left after
   days on which a session might have been is a factor of the slot, so growing older is free.
-- Every place on [R, K] has its own window of lanes, in whole blocks; what lies outside counts
-  as nothing and is cleared only when the window grows over it.
+- Each slot of a row has its own window of kits. What lies outside counts as nothing and is
+  cleared only when the window grows over it.
 - States with the same days' worth of fluid held are added up before the ways a session can end
   are told apart.
+- What is held in all at a place is known from what goes in and out, without adding up lanes.
 - The chances of those ways are worked out once for all variants and shelves, by `planner.lanes`.
 
 All that compiled functions call stands in one file, since compiled code that is kept on disk
@@ -23,25 +25,135 @@ is renewed only when its own file changes.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 
 from planner.chain import WALK_EVERY_DAYS, CatheterChain
+from planner.compiling import compile_line, compile_steps
 from planner.joint import NEGLIGIBLE, TRIM_EVERY_DAYS, Goods, Stepped
-from planner.lanes import BLOCK, ChainInLanes, in_lanes, start_in_lanes
-from planner.normal import Floats
-
-ROOM = 24
-"""Kits there is room for at first, and by how many it grows."""
+from planner.lanes import ChainInLanes, Singles, in_lanes, start_in_lanes
+from planner.normal import Floats, Integers
 
 _DONE = 1e-12
-_LEAST = 1e-14
-"""What a block at the end of a window holds at least."""
+_LEAST = 1e-11
+"""What an end of a window, and what moves, hold at least."""
 
-_compile = njit(
-    cache=True, nogil=True, error_model="numpy", fastmath={"reassoc", "contract", "nsz"}
-)
+_SMALL_FACTOR = 1e-4
+
+_CHUNK = 16
+"""Neighbouring numbers of kits that are worked on at once, so that they fit the first cache."""
+
+
+class Bands(NamedTuple):
+    """Where one variant is, beside one shelf.
+
+    Attributes:
+        mass: by slot, row, kits opened and lane, in one line.
+        first, last: window of kits; the same where a slot of a row is empty. [slot, row]
+        total: probability, summed over slots and lanes. [row, kits]
+        lanes: lanes of a place.
+    """
+
+    mass: Singles
+    first: Integers
+    last: Integers
+    total: Floats
+    lanes: int
+
+
+class Shelf(NamedTuple):
+    """`Goods` as plain arrays, with what follows from them.
+
+    Attributes:
+        stock: kits in all, by arrivals so far; more than can be used when use never stops.
+        loose: loose bottles in all, by arrivals so far.
+        columns: places for loose bottles used.
+        most: most bottles that a session opens, losses included.
+        is_endless: whether use never stops at empty.
+    """
+
+    stock: Integers
+    loose: Integers
+    columns: int
+    most: int
+    is_endless: bool
+    ready_now: Floats
+    ready_by: Floats
+    kit_floors: Integers
+    bottle_floors: Integers
+    kind_of: Integers
+
+
+class States(NamedTuple):
+    """Where each state is, today and tomorrow.
+
+    Attributes:
+        slot_of, next_slot: slot of each state; -1 when nothing is in it. [J]
+        factor, next_factor: what part of a slot counts. [slot]
+        by_held: states, those with the least fluid held first. [J]
+        used: room for the slots in use. [slot]
+        free: room for whether a slot is free. [slot]
+    """
+
+    slot_of: Integers
+    next_slot: Integers
+    factor: Floats
+    next_factor: Floats
+    by_held: Integers
+    used: Integers
+    free: np.ndarray[tuple[int], np.dtype[np.bool_]]
+
+
+class Day(NamedTuple):
+    """Room for what one day's sessions are worked out from.
+
+    Attributes:
+        drain_from: where the states with so many days' worth of fluid held begin. [H + 1]
+        drain_slots, drain_weights: slots of states in which a session may take place, and
+            what part of them has one.
+        held: lines of sessions by fluid held, of the places worked on. [H, chunk and lane]
+        wanted: which of them hold anything. [H]
+        ended: the same by way of ending. [way, chunk and lane]
+        way_total: their sums over lanes. [way, chunk]
+        new_slot: slot of what follows a session, by carry level.
+        new_part: what a session counts in it. [level]
+        merges: slots that have to be added to others. [(into, from)]
+    """
+
+    drain_from: Integers
+    drain_slots: Integers
+    drain_weights: Singles
+    held: Singles
+    wanted: Integers
+    ended: Singles
+    way_total: Floats
+    new_slot: Integers
+    new_part: Floats
+    merges: Integers
+
+
+class Scratch(NamedTuple):
+    """Room for lines and sums."""
+
+    before: Singles
+    rows: Integers
+    by_kits: Floats
+    by_column: Floats
+
+
+class Found(NamedTuple):
+    """What `_run` adds to.
+
+    Attributes:
+        used: probability of kits opened. [day, kits]
+        gone: probability of running out on each day. [day]
+        expired: kits, and loose bottles, that pass their date. [2]
+    """
+
+    used: Floats
+    gone: Floats
+    expired: Floats
 
 
 def step_through(chain: CatheterChain, shelves: Sequence[Goods]) -> list[Stepped]:
@@ -55,136 +167,274 @@ def step_through(chain: CatheterChain, shelves: Sequence[Goods]) -> list[Stepped
 
 
 def _beside(
-    common: ChainInLanes, variants: Sequence[tuple[Floats, Floats]], goods: Goods
+    common: ChainInLanes, variants: Sequence[tuple[Singles, Floats]], goods: Goods
 ) -> Stepped:
-    none = np.zeros(0, dtype=np.int64)
-    results = [
+    days = len(common.restarts)
+    shelf = _shelf(common, goods, days)
+    room = int(shelf.stock.max()) + 1
+    width = room if goods.kits is None else int(goods.kits[0]) + 1
+    rows = len(shelf.stock) * shelf.columns
+    found = Found(used=np.zeros((days, width)), gone=np.zeros(days), expired=np.zeros(2))
+    for start, session_chance in variants:
+        n_states, lanes = start.shape
+        slots = n_states + len(common.after_session)
         _run(
             start,
             session_chance,
-            *common,
-            none if goods.kits is None else goods.kits,
-            goods.bottles,
-            goods.ready_now,
-            goods.ready_by,
-            goods.kit_floors,
-            goods.bottle_floors,
-            goods.kinds.by_kits,
-            NEGLIGIBLE,
+            common,
+            shelf,
+            _bands(slots, rows, room, lanes),
+            _states(common, n_states, slots),
+            _day(common, n_states, lanes),
+            _scratch(common, shelf, rows, room, lanes),
+            found,
         )
-        for start, session_chance in variants
-    ]
-    kits, gone, kits_expired, bottles_expired = zip(*results, strict=True)
-    width = max(table.shape[1] for table in kits)
-    total = np.zeros((len(gone[0]), width))
-    for table in kits:
-        total[:, : table.shape[1]] += table
+    kits_expired, bottles_expired = found.expired.tolist()
     return Stepped(
-        kits=total,
-        gone=sum(gone),
-        kits_expired=sum(kits_expired),
-        bottles_expired=sum(bottles_expired),
+        kits=found.used,
+        gone=found.gone,
+        kits_expired=kits_expired,
+        bottles_expired=bottles_expired,
     )
 
 
-@_compile
-def _rows(arrivals, columns, first, last):
-    """Places of the rows in use, arrival by arrival."""
-    rows = np.empty(arrivals * (last - first), dtype=np.int64)
+def _shelf(common: ChainInLanes, goods: Goods, days: int) -> Shelf:
+    most = int(common.threshold_counts.max()) + common.losses.shape[1]
+    return Shelf(
+        stock=np.full(len(goods.bottles), days * most) if goods.kits is None else goods.kits,
+        loose=goods.bottles,
+        columns=int(goods.bottles.max()) + 1,
+        most=most,
+        is_endless=goods.kits is None,
+        ready_now=goods.ready_now,
+        ready_by=goods.ready_by,
+        kit_floors=goods.kit_floors,
+        bottle_floors=goods.bottle_floors,
+        kind_of=goods.kinds.by_kits,
+    )
+
+
+def _bands(slots: int, rows: int, room: int, lanes: int) -> Bands:
+    return Bands(
+        mass=np.empty(slots * rows * room * lanes, dtype=np.float32),
+        first=np.zeros((slots, rows), dtype=np.int64),
+        last=np.zeros((slots, rows), dtype=np.int64),
+        total=np.zeros((rows, room)),
+        lanes=lanes,
+    )
+
+
+def _states(common: ChainInLanes, states: int, slots: int) -> States:
+    return States(
+        slot_of=np.full(states, -1),
+        next_slot=np.full(states, -1),
+        factor=np.ones(slots),
+        next_factor=np.ones(slots),
+        by_held=np.argsort(common.held_of, kind="stable"),
+        used=np.zeros(slots, dtype=np.int64),
+        free=np.zeros(slots, dtype=np.bool_),
+    )
+
+
+def _day(common: ChainInLanes, states: int, lanes: int) -> Day:
+    levels = len(common.after_session)
+    helds = int(common.held_of.max()) + 1
+    return Day(
+        drain_from=np.zeros(helds + 1, dtype=np.int64),
+        drain_slots=np.zeros(states, dtype=np.int64),
+        drain_weights=np.zeros(states, dtype=np.float32),
+        held=np.zeros(helds * _CHUNK * lanes, dtype=np.float32),
+        wanted=np.zeros(helds, dtype=np.int64),
+        ended=np.zeros(common.ways * _CHUNK * lanes, dtype=np.float32),
+        way_total=np.zeros((common.ways, _CHUNK)),
+        new_slot=np.zeros(levels, dtype=np.int64),
+        new_part=np.ones(levels),
+        merges=np.zeros((states, 2), dtype=np.int64),
+    )
+
+
+def _scratch(common: ChainInLanes, shelf: Shelf, rows: int, room: int, lanes: int) -> Scratch:
+    return Scratch(
+        before=np.zeros(_CHUNK * lanes + 4 * common.drifts, dtype=np.float32),
+        rows=np.zeros(rows, dtype=np.int64),
+        by_kits=np.zeros(room),
+        by_column=np.zeros(shelf.columns),
+    )
+
+
+@compile_line
+def _add(into, to, line, at, weight, count):
+    for i in range(count):
+        into[to + i] += weight * line[at + i]
+
+
+@compile_line
+def _set(into, to, line, at, weight, count):
+    for i in range(count):
+        into[to + i] = weight * line[at + i]
+
+
+@compile_line
+def _clear(line, at, count):
+    for i in range(count):
+        line[at + i] = np.float32(0.0)
+
+
+@compile_line
+def _scale(line, at, factor, count):
+    for i in range(count):
+        line[at + i] *= factor
+
+
+@compile_line
+def _sum(line, at, count):
+    total = np.float32(0.0)
+    for i in range(count):
+        total += line[at + i]
+    return total
+
+
+@compile_line
+def _end_four(ended, to, chances, a, b, c, d, held, u, v, w, z, places, lanes):
+    """Add sessions that end one way, of four amounts of fluid held."""
+    for _ in range(places):
+        for i in range(lanes):
+            ended[to + i] += (
+                chances[a + i] * held[u + i]
+                + chances[b + i] * held[v + i]
+                + chances[c + i] * held[w + i]
+                + chances[d + i] * held[z + i]
+            )
+        to, u, v, w, z = to + lanes, u + lanes, v + lanes, w + lanes, z + lanes
+
+
+@compile_line
+def _end_one(ended, to, chances, a, held, u, places, lanes):
+    """The same of one amount."""
+    for _ in range(places):
+        for i in range(lanes):
+            ended[to + i] += chances[a + i] * held[u + i]
+        to, u = to + lanes, u + lanes
+
+
+@compile_line
+def _step(into, to, line, at, points, share, count):
+    """What a small random step brings from both sides, so many lanes away, less what it takes.
+
+    Written so that nothing is lost or gained, however the share is rounded.
+    """
+    for i in range(count):
+        here = at + i
+        into[to + i] += share * (
+            (line[here - points] + line[here + points]) - np.float32(2.0) * line[here]
+        )
+
+
+@compile_steps
+def _u(number):
+    return np.uint64(number)
+
+
+@compile_steps
+def _at(bands, s, r, k):
+    """Where the lanes of a place begin."""
+    rows, room = bands.total.shape
+    return _u(((s * rows + r) * room + k) * bands.lanes)
+
+
+@compile_steps
+def _widen(bands, s, r, first, last):
+    """Make the window of a slot of a row hold another one; what it grows over is cleared."""
+    old_first, old_last = bands.first[s, r], bands.last[s, r]
+    if old_first >= old_last:
+        _clear(bands.mass, _at(bands, s, r, first), _u((last - first) * bands.lanes))
+        bands.first[s, r], bands.last[s, r] = first, last
+        return
+    if first < old_first:
+        _clear(bands.mass, _at(bands, s, r, first), _u((old_first - first) * bands.lanes))
+        bands.first[s, r] = first
+    if last > old_last:
+        _clear(bands.mass, _at(bands, s, r, old_last), _u((last - old_last) * bands.lanes))
+        bands.last[s, r] = last
+
+
+@compile_steps
+def _pass_on(bands, s, r, into, to, part):
+    """Add part of a slot of a row to another slot or row, at the same numbers of kits."""
+    first, last = bands.first[s, r], bands.last[s, r]
+    if first < last:
+        _widen(bands, into, to, first, last)
+        at, there = _at(bands, s, r, first), _at(bands, into, to, first)
+        count = _u((last - first) * bands.lanes)
+        _add(bands.mass, there, bands.mass, at, np.float32(part), count)
+
+
+@compile_steps
+def _empty(bands, r, used, n_used):
+    for n in range(n_used):
+        bands.first[used[n], r] = bands.last[used[n], r] = 0
+    bands.total[r, :] = 0.0
+
+
+@compile_steps
+def _rows(shelf, rows, first, last):
+    """List the rows of these columns, arrival by arrival; how many there are."""
     n = 0
-    for m in range(arrivals):
+    for m in range(shelf.loose.size):
         for b in range(first, last):
-            rows[n] = m * columns + b
+            rows[n] = m * shelf.columns + b
             n += 1
-    return rows
+    return n
 
 
-@_compile
-def _grown(mass, sums, begins, ends, slots, room):
-    """The same with room for more kits."""
-    n_rows, old = begins.shape
-    lanes = sums.shape[2]
-    size = slots * lanes
-    larger = np.empty(n_rows * room * size)
-    more_sums = np.empty((n_rows, room, lanes))
-    more_begins = np.zeros((n_rows, room), dtype=np.int64)
-    more_ends = np.zeros((n_rows, room), dtype=np.int64)
-    for r in range(n_rows):
-        for k in range(old):
-            begin, end = begins[r, k], ends[r, k]
-            more_begins[r, k], more_ends[r, k] = begin, end
-            more_sums[r, k, begin:end] = sums[r, k, begin:end]
-            for s in range(slots):
-                to, was = (r * room + k) * size + s * lanes, (r * old + k) * size + s * lanes
-                larger[to + begin : to + end] = mass[was + begin : was + end]
-    return larger, more_sums, more_begins, more_ends
+@compile_steps
+def _in_use(states):
+    """List the slots that hold a state; how many there are."""
+    n = 0
+    for j in range(states.slot_of.size):
+        if states.slot_of[j] >= 0:
+            states.used[n] = states.slot_of[j]
+            n += 1
+    return n
 
 
-@_compile
-def _clear(mass, sums, place, r, k, slots, begin, end):
-    """Nothing is left in these lanes of a place."""
-    lanes = sums.shape[2]
-    for i in range(np.uint64(begin), np.uint64(end)):
-        sums[r, k, i] = 0.0
-    for s in range(slots):
-        line = np.uint64(place + s * lanes)
-        for i in range(np.uint64(begin), np.uint64(end)):
-            mass[line + i] = 0.0
-
-
-@_compile
-def _widen(mass, sums, begins, ends, r, k, slots, begin, end):
-    """Make the window of a place hold another one; what it grows over is cleared."""
-    if begin >= end:
-        return
-    place = (r * begins.shape[1] + k) * slots * sums.shape[2]
-    old_begin, old_end = begins[r, k], ends[r, k]
-    if old_begin >= old_end:
-        _clear(mass, sums, place, r, k, slots, begin, end)
-        begins[r, k], ends[r, k] = begin, end
-        return
-    if begin < old_begin:
-        _clear(mass, sums, place, r, k, slots, begin, old_begin)
-        begins[r, k] = begin
-    if end > old_end:
-        _clear(mass, sums, place, r, k, slots, old_end, end)
-        ends[r, k] = end
-
-
-@_compile
-def _arrive(mass, sums, begins, ends, columns, first, last, low, high, slots, used, now, by):
+@compile_steps
+def _arrive(bands, shelf, t, first, last, low, high, used, n_used):
     """Goods become ready this morning, the last ones looked at first."""
-    coming = now.size
-    room, lanes = begins.shape[1], sums.shape[2]
+    now, by = shelf.ready_now[t], shelf.ready_by[t]
+    coming = shelf.ready_now.shape[1]
     for m in range(coming - 1, -1, -1):
         if now[m] <= 0.0:
             continue
         for b in range(first, last):
-            r = m * columns + b
-            for k in range(low, high):
-                begin, end = begins[r, k], ends[r, k]
-                if begin >= end:
+            r = m * shelf.columns + b
+            left = now[m]
+            for later in range(m + 1, coming + 1):
+                share = left if later == coming else left * (1.0 - by[later])
+                left -= share
+                if share <= 0.0:
                     continue
-                for later in range(m + 1, coming + 1):
-                    to = later * columns + b
-                    _widen(mass, sums, begins, ends, to, k, slots, begin, end)
-                for s in used:
-                    line = np.uint64((r * room + k) * slots * lanes + s * lanes)
-                    left = now[m]
-                    for later in range(m + 1, coming + 1):
-                        share = left if later == coming else left * (1.0 - by[later])
-                        left -= share
-                        row = later * columns + b
-                        to = np.uint64((row * room + k) * slots * lanes + s * lanes)
-                        for i in range(np.uint64(begin), np.uint64(end)):
-                            mass[to + i] += share * mass[line + i]
-                    for i in range(np.uint64(begin), np.uint64(end)):
-                        mass[line + i] *= 1.0 - now[m]
+                to = later * shelf.columns + b
+                for n in range(n_used):
+                    _pass_on(bands, used[n], r, used[n], to, share)
+                for k in range(low, high):
+                    bands.total[to, k] += share * bands.total[r, k]
+            stays = 1.0 - now[m]
+            if stays <= 0.0:
+                _empty(bands, r, used, n_used)
+                continue
+            for n in range(n_used):
+                k, end = bands.first[used[n], r], bands.last[used[n], r]
+                at, count = _at(bands, used[n], r, k), _u((end - k) * bands.lanes)
+                _scale(bands.mass, at, np.float32(stays), count)
+            for k in range(low, high):
+                bands.total[r, k] *= stays
 
 
-@_compile
-def _come_home(mass, begins, ends, rows, low, high, slots, lanes, slot_of, factor, home):
+@compile_steps
+def _come_home(bands, states, rows, n_rows, home):
     """All states become the one of a drain elsewhere the day before."""
+    slot_of, factor = states.slot_of, states.factor
     into = -1
     for j in range(slot_of.size):
         s = slot_of[j]
@@ -193,40 +443,38 @@ def _come_home(mass, begins, ends, rows, low, high, slots, lanes, slot_of, facto
     for j in range(slot_of.size):
         s = slot_of[j]
         if s >= 0 and s != into:
-            part = factor[s] / factor[into]
-            for r in rows:
-                for k in range(low, high):
-                    place = (r * begins.shape[1] + k) * slots * lanes
-                    _add(
-                        mass,
-                        place + into * lanes,
-                        place + s * lanes,
-                        part,
-                        begins[r, k],
-                        ends[r, k],
-                    )
+            for i in range(n_rows):
+                _pass_on(bands, s, rows[i], into, rows[i], factor[s] / factor[into])
     slot_of[:] = -1
     slot_of[home] = into
 
 
-@_compile
-def _add(mass, into, line, weight, begin, end):
-    """Add one line of lanes to another."""
-    to, was = np.uint64(into), np.uint64(line)
-    for i in range(np.uint64(begin), np.uint64(end)):
-        mass[to + i] += weight * mass[was + i]
+@compile_steps
+def _put_factors_in(bands, states, rows, n_rows, n_used):
+    """Slots of which little counts are written anew, so that what joins them does not overflow."""
+    for n in range(n_used):
+        s = states.used[n]
+        if states.factor[s] >= _SMALL_FACTOR:
+            continue
+        for i in range(n_rows):
+            k, last = bands.first[s, rows[i]], bands.last[s, rows[i]]
+            if k < last:
+                at, count = _at(bands, s, rows[i], k), _u((last - k) * bands.lanes)
+                _scale(bands.mass, at, np.float32(states.factor[s]), count)
+        states.factor[s] = 1.0
 
 
-@_compile
-def _grow_older(slot_of, factor, chance, without_session, next_slot, next_factor, merges):
+@compile_steps
+def _grow_older(states, chance, without_session, merges):
     """Which slot each state of tomorrow is in, and which slots have to be added to others."""
+    next_slot, next_factor = states.next_slot, states.next_factor
     next_slot[:] = -1
     count = 0
-    for j in range(slot_of.size):
-        s = slot_of[j]
+    for j in range(states.slot_of.size):
+        s = states.slot_of[j]
         if s < 0 or chance[j] >= 1.0:
             continue
-        left = factor[s] * (1.0 - chance[j])
+        left = states.factor[s] * (1.0 - chance[j])
         to = without_session[j]
         other = next_slot[to]
         next_factor[s] = left
@@ -240,670 +488,370 @@ def _grow_older(slot_of, factor, chance, without_session, next_slot, next_factor
     return count
 
 
-@_compile
-def _walk(
-    mass, sums, begins, ends, rows, low, high, slots, used, drifts, points, rounds, near, far
-):
-    """One random step of the rate at every place."""
-    room, lanes = begins.shape[1], sums.shape[2]
-    reach = rounds * drifts * (2 if far else 1)
-    edge = drifts * points
-    stay = 1.0 - 2.0 * (near + far)
-    margin = 2 * drifts
-    before = np.zeros(lanes + 2 * margin)
-    one, two, here = np.uint64(drifts), np.uint64(2 * drifts), np.uint64(margin)
-    for r in rows:
-        for k in range(low, high):
-            if begins[r, k] >= ends[r, k]:
+@compile_steps
+def _small_step(bands, chain, before, at, places):
+    """One small random step of the rate at neighbouring places; the grid is mirrored."""
+    mass, lanes, drifts = bands.mass, bands.lanes, chain.drifts
+    margin, count = 2 * drifts, places * lanes
+    _set(before, _u(margin), mass, at, np.float32(1.0), _u(count))
+    for d in range(margin):
+        before[margin + count + d] = np.float32(0.0)
+    _step(mass, at, before, _u(margin), _u(drifts), np.float32(chain.near), _u(count))
+    if chain.far:
+        _step(mass, at, before, _u(margin), _u(margin), np.float32(chain.far), _u(count))
+    # What went to the two empty points at either end comes back from there.
+    high = chain.points + 2
+    for place in range(places):
+        for e in range(drifts):
+            here = at + _u(place * lanes + e)
+            for point in range(0 if chain.far else 1, 2):
+                out, back = _u(point * drifts), _u((3 - point) * drifts)
+                mass[here + back] += mass[here + out]
+                mass[here + out] = np.float32(0.0)
+                out, back = _u((high + 1 - point) * drifts), _u((high - 2 + point) * drifts)
+                mass[here + back] += mass[here + out]
+                mass[here + out] = np.float32(0.0)
+
+
+@compile_steps
+def _walk(bands, chain, before, rows, n_rows, used, n_used):
+    """One random step of the rate everywhere."""
+    for i in range(n_rows):
+        for n in range(n_used):
+            s, r = used[n], rows[i]
+            k, last = bands.first[s, r], bands.last[s, r]
+            while k < last:
+                places = min(last - k, _CHUNK)
+                for _ in range(chain.rounds):
+                    _small_step(bands, chain, before, _at(bands, s, r, k), places)
+                k += places
+
+
+@compile_steps
+def _tighten(bands, states, rows, n_rows, low, high, n_used):
+    """Leave out the ends of windows that hold next to nothing."""
+    count = _u(bands.lanes)
+    for i in range(n_rows):
+        for n in range(n_used):
+            s, r = states.used[n], rows[i]
+            first, last = max(bands.first[s, r], low), min(bands.last[s, r], high)
+            least = _LEAST / states.factor[s]
+            while first < last and _sum(bands.mass, _at(bands, s, r, first), count) < least:
+                first += 1
+            while first < last and _sum(bands.mass, _at(bands, s, r, last - 1), count) < least:
+                last -= 1
+            bands.first[s, r], bands.last[s, r] = first, max(first, last)
+
+
+@compile_steps
+def _kept(mass, first, last):
+    """The places from the first to the last that hold more than a negligible part."""
+    while first < last - 1 and mass[first] <= NEGLIGIBLE:
+        first += 1
+    while last > first + 1 and mass[last - 1] <= NEGLIGIBLE:
+        last -= 1
+    return first, last
+
+
+@compile_steps
+def _who_drains(states, day, held_of, chance):
+    """List the slots in which a session may take place, by fluid held; whether there is any."""
+    n = place = 0
+    helds = day.drain_from.size - 1
+    for h in range(helds):
+        day.drain_from[h] = n
+        while place < states.by_held.size and held_of[states.by_held[place]] == h:
+            j = states.by_held[place]
+            s = states.slot_of[j]
+            if s >= 0 and chance[j] > 0.0:
+                day.drain_slots[n] = s
+                day.drain_weights[n] = states.factor[s] * chance[j]
+                n += 1
+            place += 1
+    day.drain_from[helds] = n
+    return n > 0
+
+
+@compile_steps
+def _find_slots(bands, states, day, after_session, n_used):
+    """Where what follows a session goes."""
+    states.free[:] = True
+    for n in range(n_used):
+        states.free[states.used[n]] = False
+    for level in range(after_session.size):
+        to = after_session[level]
+        s = states.next_slot[to]
+        if s < 0:
+            s = 0
+            while not states.free[s]:
+                s += 1
+            states.free[s] = False
+            bands.first[s, :] = 0
+            bands.last[s, :] = 0
+            states.next_slot[to] = s
+            states.next_factor[s] = 1.0
+        day.new_slot[level] = s
+        day.new_part[level] = 1.0 / states.next_factor[s]
+
+
+@compile_steps
+def _hold(bands, day, r, k, places):
+    """Sessions at neighbouring places by fluid held; how many amounts there are."""
+    count, size = _u(places * bands.lanes), _CHUNK * bands.lanes
+    n_wanted = 0
+    for h in range(day.drain_from.size - 1):
+        is_new = True
+        for n in range(day.drain_from[h], day.drain_from[h + 1]):
+            s = day.drain_slots[n]
+            first, last = max(bands.first[s, r], k), min(bands.last[s, r], k + places)
+            if first >= last:
                 continue
-            begin = (begins[r, k] - reach) // BLOCK * BLOCK
-            end = -(-(ends[r, k] + reach) // BLOCK) * BLOCK
-            if begin <= margin:
-                begin = 0
-            if end > edge:
-                end = lanes
-            _widen(mass, sums, begins, ends, r, k, slots, begin, end)
-            width = np.uint64(end - begin)
-            before[end - begin + margin : end - begin + 2 * margin] = 0.0
-            before[:margin] = 0.0
-            for s in used:
-                start = (r * room + k) * slots * lanes + s * lanes
-                line = np.uint64(start + begin)
-                for _ in range(rounds):
-                    for i in range(width):
-                        before[here + i] = mass[line + i]
-                    for d in range(margin if begin == 0 else 0):  # the grid is mirrored at its ends
-                        point = d // drifts
-                        before[margin + d - margin * point] = mass[start + drifts + d]
-                    for d in range(margin if end == lanes else 0):
-                        point = d // drifts
-                        to = margin - begin + edge + drifts + d
-                        before[to] = mass[start + edge + d - margin * point]
-                    for i in range(width):
-                        total = stay * before[here + i]
-                        total += near * (before[here + i - one] + before[here + i + one])
-                        if far:
-                            total += far * (before[here + i - two] + before[here + i + two])
-                        mass[line + i] = total
-                    for d in range(drifts if begin == 0 else 0):
-                        mass[start + d] = 0.0
-                    for d in range(edge + drifts, lanes if end == lanes else 0):
-                        mass[start + d] = 0.0
-
-
-@_compile
-def _add_up(total, mass, place, lines, weights, begin, end):
-    """Sum lines of lanes with weights."""
-    count = lines.size
-    fours = count - count % 4
-    for i in range(np.uint64(begin), np.uint64(end)):
-        total[i] = 0.0
-    for n in range(0, fours, 4):
-        a, b = np.uint64(place + lines[n]), np.uint64(place + lines[n + 1])
-        c, d = np.uint64(place + lines[n + 2]), np.uint64(place + lines[n + 3])
-        u, v, w, z = weights[n], weights[n + 1], weights[n + 2], weights[n + 3]
-        for i in range(np.uint64(begin), np.uint64(end)):
-            total[i] += u * mass[a + i] + v * mass[b + i] + w * mass[c + i] + z * mass[d + i]
-    for n in range(fours, count):
-        a, u = np.uint64(place + lines[n]), weights[n]
-        for i in range(np.uint64(begin), np.uint64(end)):
-            total[i] += u * mass[a + i]
-
-
-@_compile
-def _end(ended, way, chances, kind, day, helds, held, begin, end):
-    """Sessions that end one way: the sum over days' worth of fluid held."""
-    count = helds.size
-    threes = count - count % 3
-    for i in range(np.uint64(begin), np.uint64(end)):
-        ended[way, i] = 0.0
-    for n in range(0, threes, 3):
-        a, b, c = helds[n], helds[n + 1], helds[n + 2]
-        for i in range(np.uint64(begin), np.uint64(end)):
-            ended[way, i] += (
-                chances[kind, day, way, a, i] * held[a, i]
-                + chances[kind, day, way, b, i] * held[b, i]
-                + chances[kind, day, way, c, i] * held[c, i]
-            )
-    for n in range(threes, count):
-        a = helds[n]
-        for i in range(np.uint64(begin), np.uint64(end)):
-            ended[way, i] += chances[kind, day, way, a, i] * held[a, i]
-
-
-@_compile
-def _is_empty(ended, way, begin, end):
-    total = 0.0
-    for i in range(np.uint64(begin), np.uint64(end)):
-        total += ended[way, i]
-    return total <= 0.0
-
-
-@_compile
-def _open(
-    mass,
-    row,
-    kits,
-    left,
-    room,
-    size,
-    lanes,
-    ended,
-    begin,
-    end,
-    count,
-    slots,
-    parts,
-    losses,
-    loss_counts,
-):
-    """Take one kit and further bottles, loose ones first, for each way of ending."""
-    for level in range(slots.size):
-        way = count + level
-        if level > 0 and _is_empty(ended, way, begin, end):
-            continue
-        for further in range(count + losses.shape[1]):
-            taken = min(further, left)
-            place = ((row + taken) * room + kits + 1 + further - taken) * size
-            to = np.uint64(place + slots[level] * lanes)
-            for good in range(1 if level == 0 else count + 1, count + 2):
-                lost = further + 1 - good
-                if lost < 0 or lost >= loss_counts[good]:
-                    continue
-                weight = losses[good, lost] * parts[level]
-                from_way = good - 1 if level == 0 else way
-                for i in range(np.uint64(begin), np.uint64(end)):
-                    mass[to + i] += weight * ended[from_way, i]
-
-
-@_compile
-def _kept(mass, first, last, negligible):
-    """The part of a window between the first and the last place that matter."""
-    begin, end = first, last
-    while begin < end and mass[begin] <= negligible:
-        begin += 1
-    while end > begin and mass[end - 1] <= negligible:
-        end -= 1
-    if begin == end:
-        return first, first + 1
-    return begin, end
-
-
-@_compile
-def _settle(mass, sums, begins, ends, rows, low, high, slots, new_slot, factor):
-    """Add what today's sessions left to the sums, and leave out what holds next to nothing."""
-    room, lanes = begins.shape[1], sums.shape[2]
-    for r in rows:
-        for k in range(low, high):
-            begin, end = begins[r, k], ends[r, k]
-            if begin >= end:
-                continue
-            place = (r * room + k) * slots * lanes
-            for s in new_slot:
-                line, part = np.uint64(place + s * lanes), factor[s]
-                for i in range(np.uint64(begin), np.uint64(end)):
-                    sums[r, k, i] += part * mass[line + i]
-            while begin < end and _block(sums, r, k, begin) <= _LEAST:
-                begin += BLOCK
-            while begin < end and _block(sums, r, k, end - BLOCK) <= _LEAST:
-                end -= BLOCK
-            begins[r, k], ends[r, k] = begin, end
-
-
-@_compile
-def _block(sums, r, k, begin):
-    total = 0.0
-    for i in range(np.uint64(begin), np.uint64(begin + BLOCK)):
-        total += sums[r, k, i]
-    return total
-
-
-@_compile
-def _margins(sums, begins, ends, rows, columns, low, high, drifts, points):
-    """Probability by column and by point of the grid."""
-    by_column = np.zeros(columns)
-    by_lane = np.zeros(sums.shape[2])
-    for r in rows:
-        for k in range(low, high):
-            for i in range(np.uint64(begins[r, k]), np.uint64(ends[r, k])):
-                by_lane[i] += sums[r, k, i]
-                by_column[r % columns] += sums[r, k, i]
-    by_point = np.zeros(points)
-    for x in range(points):
-        for d in range(drifts):
-            by_point[x] += by_lane[(x + 1) * drifts + d]
-    return by_column, by_point
-
-
-@_compile
-def _drop_states(mass, sums, begins, ends, rows, low, high, slots, slot_of, factor, negligible):
-    """Leave out states that hold next to nothing, and take them out of the sums."""
-    room, lanes = begins.shape[1], sums.shape[2]
-    totals = np.zeros(slot_of.size)
-    for r in rows:
-        for k in range(low, high):
-            for j in range(slot_of.size):
-                s = slot_of[j]
-                if s >= 0:
-                    line = np.uint64((r * room + k) * slots * lanes + s * lanes)
-                    total = 0.0
-                    for i in range(np.uint64(begins[r, k]), np.uint64(ends[r, k])):
-                        total += mass[line + i]
-                    totals[j] += factor[s] * total
-    nothing = totals.max() <= negligible
-    for j in range(slot_of.size):
-        s = slot_of[j]
-        if s < 0 or totals[j] > negligible:
-            continue
-        if nothing:  # the first one stays, so that there is one
-            nothing = False
-            continue
-        slot_of[j] = -1
-        for r in rows:
-            for k in range(low, high):
-                line = np.uint64((r * room + k) * slots * lanes + s * lanes)
-                for i in range(np.uint64(begins[r, k]), np.uint64(ends[r, k])):
-                    sums[r, k, i] -= factor[s] * mass[line + i]
-
-
-@_compile
-def _cut_lanes(mass, sums, begins, ends, rows, low, high, slots, first, last):
-    """Leave out lanes before and after a window."""
-    room, lanes = begins.shape[1], sums.shape[2]
-    for r in rows:
-        for k in range(low, high):
-            begin, end = begins[r, k], ends[r, k]
-            begin, end = max(begin, first // BLOCK * BLOCK), min(end, -(-last // BLOCK) * BLOCK)
-            if begin >= end:
-                begins[r, k] = ends[r, k] = 0
-                continue
-            begins[r, k], ends[r, k] = begin, end
-            place = (r * room + k) * slots * lanes
-            if begin < first:
-                _clear(mass, sums, place, r, k, slots, begin, min(first, end))
-            if end > last:
-                _clear(mass, sums, place, r, k, slots, max(last, begin), end)
-
-
-@_compile
-def _serve(used, sums, begins, ends, rows, columns, low, high, levels):
-    """Add up by kits used what is served; what is not is taken out and its sum given back."""
-    used[:] = 0.0
-    gone = 0.0
-    for r in rows:
-        for k in range(low, high):
-            total = 0.0
-            for i in range(np.uint64(begins[r, k]), np.uint64(ends[r, k])):
-                total += sums[r, k, i]
-            if k <= levels[r // columns]:
-                used[k] += total
+            into, at = _u(h * size), _at(bands, s, r, first)
+            if is_new and last - first == places:
+                _set(day.held, into, bands.mass, at, day.drain_weights[n], count)
             else:
-                gone += total
-                begins[r, k] = ends[r, k] = 0
+                if is_new:
+                    _clear(day.held, into, count)
+                into += _u((first - k) * bands.lanes)
+                part = _u((last - first) * bands.lanes)
+                _add(day.held, into, bands.mass, at, day.drain_weights[n], part)
+            is_new = False
+        if not is_new:
+            day.wanted[n_wanted] = h
+            n_wanted += 1
+    return n_wanted
+
+
+@compile_steps
+def _end_sessions(bands, day, chances, q, ways, all_ways, r, k, places, n_wanted):
+    """Tell the sessions apart by way of ending, and take them out of the totals."""
+    lanes, size = bands.lanes, _CHUNK * bands.lanes
+    fours = n_wanted - n_wanted % 4
+    for way in range(ways):
+        to = _u(way * size)
+        _clear(day.ended, to, _u(places * lanes))
+        for n in range(0, fours, 4):
+            a, b, c, d = day.wanted[n], day.wanted[n + 1], day.wanted[n + 2], day.wanted[n + 3]
+            _end_four(
+                day.ended,
+                to,
+                chances,
+                _u(q + (a * all_ways + way) * lanes),
+                _u(q + (b * all_ways + way) * lanes),
+                _u(q + (c * all_ways + way) * lanes),
+                _u(q + (d * all_ways + way) * lanes),
+                day.held,
+                _u(a * size),
+                _u(b * size),
+                _u(c * size),
+                _u(d * size),
+                _u(places),
+                _u(lanes),
+            )
+        for n in range(fours, n_wanted):
+            a = day.wanted[n]
+            line = _u(q + (a * all_ways + way) * lanes)
+            _end_one(day.ended, to, chances, line, day.held, _u(a * size), _u(places), _u(lanes))
+        for place in range(places):
+            amount = _sum(day.ended, to + _u(place * lanes), _u(lanes))
+            day.way_total[way, place] = amount
+            bands.total[r, k + place] -= amount
+
+
+@compile_steps
+def _take_goods(bands, shelf, chain, day, r, k, places, count):
+    """Take one kit and further bottles, loose ones first; what cannot be served is given back."""
+    lanes, size = bands.lanes, _CHUNK * bands.lanes
+    arrival = r // shelf.columns
+    stock = shelf.stock[arrival]
+    left = max(shelf.loose[arrival] - r % shelf.columns, 0)
+    gone = 0.0
+    for level in range(chain.after_session.size):
+        least_good = count if level else 0
+        for further in range(least_good, count + chain.losses.shape[1]):
+            taken = min(further, left)
+            kits = 1 + further - taken
+            served = min(places, max(stock + 1 - kits - k, 0))
+            for good in range(least_good, min(further, count) + 1):
+                lost = further - good
+                if lost >= chain.loss_counts[good + 1]:
+                    continue
+                way = count + level if level else good
+                share = chain.losses[good + 1, lost]
+                amount = 0.0
+                for place in range(served):
+                    amount += share * day.way_total[way, place]
+                for place in range(served, places):
+                    gone += share * day.way_total[way, place]
+                if amount < _LEAST:
+                    continue
+                for place in range(served):
+                    bands.total[r + taken, k + kits + place] += share * day.way_total[way, place]
+                s = day.new_slot[level]
+                _widen(bands, s, r + taken, k + kits, k + kits + served)
+                to, at = _at(bands, s, r + taken, k + kits), _u(way * size)
+                part = np.float32(share * day.new_part[level])
+                _add(bands.mass, to, day.ended, at, part, _u(served * lanes))
     return gone
 
 
-@_compile
-def _lift_kits(mass, sums, begins, ends, rows, low, high, floor, slots, used):
+@compile_steps
+def _have_sessions(bands, shelf, chain, day, t, r, low, high):
+    """Sessions of one row, from the most kits down; the probability of running out in one.
+
+    Nothing is read after something was added to it: whatever a session takes leads to more
+    kits, or to a row that comes later.
+    """
+    days, helds = chain.limit_of.size, day.drain_from.size - 1
+    levels = chain.after_session.size
+    gone = 0.0
+    end = high
+    while end > low:
+        kind = shelf.kind_of[end - 1] if end - 1 < shelf.kind_of.size else 0
+        k = end - 1
+        while k > low and end - k < _CHUNK:
+            if (shelf.kind_of[k - 1] if k - 1 < shelf.kind_of.size else 0) != kind:
+                break
+            k -= 1
+        count = chain.threshold_counts[kind, chain.limit_of[t]]
+        n_wanted = _hold(bands, day, r, k, end - k)
+        if n_wanted:
+            q = (kind * days + t) * helds * chain.ways * bands.lanes
+            ways = count + levels
+            _end_sessions(bands, day, chain.chances, q, ways, chain.ways, r, k, end - k, n_wanted)
+            gone += _take_goods(bands, shelf, chain, day, r, k, end - k, count)
+        end = k
+    return gone
+
+
+@compile_steps
+def _lift_kits(bands, r, low, high, floor, used, n_used):
     """Count kits past their date as used."""
-    room, lanes = begins.shape[1], sums.shape[2]
-    for r in rows:
-        for k in range(low, high):
-            begin, end = begins[r, k], ends[r, k]
-            if begin >= end:
-                continue
-            _widen(mass, sums, begins, ends, r, floor, slots, begin, end)
-            for s in used:
-                line = (r * room + k) * slots * lanes + s * lanes
-                _add(mass, line + (floor - k) * slots * lanes, line, 1.0, begin, end)
-            begins[r, k] = ends[r, k] = 0
+    for n in range(n_used):
+        s = used[n]
+        first, last = bands.first[s, r], min(bands.last[s, r], floor)
+        if first >= last:
+            continue
+        _widen(bands, s, r, floor, floor + 1)
+        to = _at(bands, s, r, floor)
+        for k in range(first, last):
+            _add(bands.mass, to, bands.mass, _at(bands, s, r, k), np.float32(1.0), _u(bands.lanes))
+        bands.first[s, r] = floor
+    for k in range(low, min(floor, high)):
+        bands.total[r, floor] += bands.total[r, k]
+        bands.total[r, k] = 0.0
 
 
-@_compile
-def _lift_bottles(
-    mass, sums, begins, ends, arrivals, columns, first, last, low, high, floor, slots, used, factor
-):
-    """Count loose bottles past their date as used; the expected units written off."""
-    room, lanes = begins.shape[1], sums.shape[2]
-    lost = 0.0
-    for m in range(arrivals):
-        for b in range(first, min(floor, last)):
-            r = m * columns + b
-            for k in range(low, high):
-                begin, end = begins[r, k], ends[r, k]
-                if begin >= end:
-                    continue
-                _widen(mass, sums, begins, ends, m * columns + floor, k, slots, begin, end)
-                for s in used:
-                    line = (r * room + k) * slots * lanes + s * lanes
-                    up = line + (floor - b) * room * slots * lanes
-                    _add(mass, up, line, 1.0, begin, end)
-                    total = 0.0
-                    for i in range(np.uint64(begin), np.uint64(end)):
-                        total += mass[np.uint64(line) + i]
-                    lost += factor[s] * total * (floor - b)
-                begins[r, k] = ends[r, k] = 0
-    return lost
-
-
-@_compile
-def _in_use(slot_of):
-    """Slots that hold a state."""
-    used = np.empty(slot_of.size, dtype=np.int64)
-    n = 0
-    for s in slot_of:
-        if s >= 0:
-            used[n] = s
-            n += 1
-    return used[:n]
-
-
-@_compile
-def _run(
-    start,
-    session_chance,
-    first_day,
-    held_of,
-    without_session,
-    after_session,
-    restarts,
-    limit_of,
-    threshold_counts,
-    losses,
-    loss_counts,
-    drifts,
-    points,
-    rounds,
-    near,
-    far,
-    chances,
-    happens,
-    stock,
-    loose,
-    ready_now,
-    ready_by,
-    kit_floors,
-    bottle_floors,
-    kind_of,
-    negligible,
-):
-    days, states = session_chance.shape
-    lanes = start.shape[1]
-    arrivals = loose.size
-    columns = loose.max() + 1
-    n_rows = arrivals * columns
-    levels = after_session.size
-    slots = states + levels
-    size = slots * lanes
-    helds = held_of.max() + 1
-    endless = stock.size == 0
-    if endless:
-        stock = np.full(arrivals, 1 << 40)
-    most = threshold_counts.max() + losses.shape[1]
-
-    room = ROOM
-    mass = np.empty(n_rows * room * size)
-    sums = np.empty((n_rows, room, lanes))
-    begins = np.zeros((n_rows, room), dtype=np.int64)
-    ends = np.zeros((n_rows, room), dtype=np.int64)
-    slot_of = np.full(states, -1)
-    factor = np.ones(slots)
-    _widen(mass, sums, begins, ends, 0, 0, slots, 0, lanes)
-    for j in range(states):
-        if start[j].any():
-            slot_of[j] = j
-            mass[j * lanes : (j + 1) * lanes] = start[j]
+@compile_steps
+def _run(start, session_chance, chain, shelf, bands, states, day, scratch, found):
+    """Step one variant through the horizon and add what is found."""
+    days, n_states = session_chance.shape
+    rows, by_kits, by_column = scratch.rows, scratch.by_kits, scratch.by_column
+    room = by_kits.size
+    for j in range(n_states):
+        for i in range(bands.lanes):
+            if start[j, i] > 0.0:
+                states.slot_of[j] = j
+                bands.total[0, 0] += start[j, i]
+        if states.slot_of[j] >= 0:
+            bands.last[j, 0] = 1
+            for i in range(bands.lanes):
+                bands.mass[_at(bands, j, 0, 0) + _u(i)] = start[j, i]
     low, high = 0, 1
-    first_column, last_column = 0, 1
-    rows = _rows(arrivals, columns, first_column, last_column)
+    first, last = 0, 1  # columns in use
+    n_rows = _rows(shelf, rows, first, last)
 
-    width = days * most + 1 if endless else stock[0] + 1
-    used_by_day = np.zeros((days, width))
-    gone_by_day = np.zeros(days)
-    kits_expired = 0.0
-    bottles_expired = 0.0
+    for t in range(days):
+        n_used = _in_use(states)
+        _arrive(bands, shelf, t, first, last, low, high, states.used, n_used)
+        if t >= chain.first_day:
+            if t % WALK_EVERY_DAYS == WALK_EVERY_DAYS - 1:
+                _tighten(bands, states, rows, n_rows, low, high, n_used)
+                _walk(bands, chain, scratch.before, rows, n_rows, states.used, n_used)
+            if chain.restarts[t]:
+                _come_home(bands, states, rows, n_rows, chain.after_session[0])
+                n_used = _in_use(states)
 
-    next_slot = np.empty(states, dtype=np.int64)
-    next_factor = np.ones(slots)
-    merges = np.empty((states, 2), dtype=np.int64)
-    used = np.zeros(room)
-    ended = np.empty((chances.shape[2], lanes))
-    held = np.empty((helds, lanes))
-    staying = np.empty(lanes)
-    parts = np.ones(levels)
+            _put_factors_in(bands, states, rows, n_rows, n_used)
 
-    for day in range(days):
-        if max(high + most, kit_floors[day] + 1) + 8 > room:
-            room = max(high + most, kit_floors[day] + 1) + 8 + ROOM
-            mass, sums, begins, ends = _grown(mass, sums, begins, ends, slots, room)
-            used = np.zeros(room)
-        use_slots = _in_use(slot_of)
-        _arrive(
-            mass,
-            sums,
-            begins,
-            ends,
-            columns,
-            first_column,
-            last_column,
-            low,
-            high,
-            slots,
-            use_slots,
-            ready_now[day],
-            ready_by[day],
-        )
-        chance = session_chance[day]
-        if day < first_day:
-            chance = np.zeros(states)
-        if day >= first_day and day % WALK_EVERY_DAYS == WALK_EVERY_DAYS - 1:
-            _walk(
-                mass,
-                sums,
-                begins,
-                ends,
-                rows,
-                low,
-                high,
-                slots,
-                use_slots,
-                drifts,
-                points,
-                rounds,
-                near,
-                far,
-            )
-        if day >= first_day and restarts[day]:
-            _come_home(
-                mass,
-                begins,
-                ends,
-                rows,
-                low,
-                high,
-                slots,
-                lanes,
-                slot_of,
-                factor,
-                after_session[0],
-            )
-            use_slots = _in_use(slot_of)
-        limit = limit_of[day]
-
-        # Tomorrow's states: those of today, older, and new ones after a session.
-        n_merges = 0
-        if day >= first_day:
-            n_merges = _grow_older(
-                slot_of, factor, chance, without_session, next_slot, next_factor, merges
-            )
-        else:
-            next_slot[:] = slot_of
-            next_factor[:] = factor
-        in_session = np.zeros(states, dtype=np.bool_)
-        any_session = False
-        for j in range(states):
-            if slot_of[j] >= 0 and chance[j] > 0.0:
-                in_session[j] = True
-                any_session = True
-        new_slot = np.empty(levels if any_session else 0, dtype=np.int64)
-        next_high, next_column, all_rows = high, last_column, rows
-        parts[:] = 1.0
-        is_fresh = np.zeros(levels, dtype=np.bool_)
-        if any_session:
-            next_high += most
-            next_column = max(min(last_column + most - 1, columns), last_column)
-            all_rows = _rows(arrivals, columns, first_column, next_column)
-            free = np.ones(slots, dtype=np.bool_)
-            for s in use_slots:
-                free[s] = False
-            for level in range(levels):
-                to = after_session[level]
-                if next_slot[to] >= 0:
-                    new_slot[level] = next_slot[to]
-                    parts[level] = 1.0 / next_factor[next_slot[to]]
-                else:
-                    s = np.argmax(free)
-                    free[s] = False
-                    new_slot[level] = s
-                    next_slot[to] = s
-                    next_factor[s] = 1.0
-                    is_fresh[level] = True
-
-        # What stays: all slots but those that a session's new states are added to.
-        stay_lines = np.empty(use_slots.size, dtype=np.int64)
-        stay_weights = np.empty(use_slots.size)
-        n = 0
-        for j in range(states):
-            if slot_of[j] < 0 or chance[j] >= 1.0:
-                continue
-            is_new = False
-            for s in new_slot:
-                is_new |= next_slot[without_session[j]] == s
-            if day < first_day or not is_new:
-                stay_lines[n] = slot_of[j] * lanes
-                stay_weights[n] = factor[slot_of[j]] * (1.0 - chance[j])
-                n += 1
-        stay_lines, stay_weights = stay_lines[:n], stay_weights[:n]
-
-        # Who drains, by days' worth of fluid held.
-        drain_lines = np.empty(states, dtype=np.int64)
-        drain_weights = np.empty(states)
-        drain_from = np.zeros(helds + 1, dtype=np.int64)
-        wanted = np.empty(helds, dtype=np.int64)
-        n_wanted, n = 0, 0
-        for h in range(helds):
-            drain_from[h] = n
-            for j in range(states):
-                if in_session[j] and held_of[j] == h:
-                    drain_lines[n] = slot_of[j] * lanes
-                    drain_weights[n] = factor[slot_of[j]] * chance[j]
-                    n += 1
-            if n > drain_from[h]:
-                wanted[n_wanted] = h
-                n_wanted += 1
-        drain_from[helds] = n
-
-        # Windows as they are before sessions, then grown to hold what sessions bring.
-        walked_begins = begins[:, low:high].copy()
-        walked_ends = ends[:, low:high].copy()
-        if any_session:
-            for r in rows:
-                left = max(loose[r // columns] - r % columns, 0)
-                for k in range(low, high):
-                    begin, end = walked_begins[r, k - low], walked_ends[r, k - low]
-                    for further in range(most if begin < end else 0):
-                        taken = min(further, left)
-                        to = k + 1 + further - taken
-                        _widen(mass, sums, begins, ends, r + taken, to, slots, begin, end)
-            for level in range(levels):
-                if is_fresh[level]:
-                    for r in all_rows:
-                        for k in range(low, next_high):
-                            line = np.uint64((r * room + k) * size + new_slot[level] * lanes)
-                            for i in range(np.uint64(begins[r, k]), np.uint64(ends[r, k])):
-                                mass[line + i] = 0.0
-
-        # From the most kits down, so that nothing is read after something was added to it.
-        for k in range(high - 1, low - 1, -1):
-            kind = kind_of[k] if k < kind_of.size else 0
-            count = threshold_counts[kind, limit]
-            for r in rows:
-                begin, end = walked_begins[r, k - low], walked_ends[r, k - low]
-                if begin >= end:
-                    continue
-                place = (r * room + k) * size
-                _add_up(staying, mass, place, stay_lines, stay_weights, begin, end)
-                for i in range(np.uint64(begin), np.uint64(end)):
-                    sums[r, k, i] = staying[i]
+            # Tomorrow's states: those of today, older, and new ones after a session.
+            chance = session_chance[t]
+            n_merges = _grow_older(states, chance, chain.without_session, day.merges)
+            any_session = _who_drains(states, day, chain.held_of, chance)
+            next_high, next_last = high, last
+            if any_session:
+                _find_slots(bands, states, day, chain.after_session, n_used)
+                next_high = min(high + shelf.most, room)
+                next_last = max(min(last + shelf.most - 1, shelf.columns), last)
+            for i in range(n_rows - 1, -1, -1):
                 if any_session:
-                    for n in range(n_wanted):
-                        h = wanted[n]
-                        lines = drain_lines[drain_from[h] : drain_from[h + 1]]
-                        weights = drain_weights[drain_from[h] : drain_from[h + 1]]
-                        _add_up(held[h], mass, place, lines, weights, begin, end)
-                    for way in range(count + levels):
-                        which = np.empty(n_wanted, dtype=np.int64)
-                        n_which = 0
-                        for n in range(n_wanted):
-                            if happens[kind, day, way, wanted[n]]:
-                                which[n_which] = wanted[n]
-                                n_which += 1
-                        _end(ended, way, chances, kind, day, which[:n_which], held, begin, end)
-                    left = max(loose[r // columns] - r % columns, 0)
-                    _open(
-                        mass,
-                        r,
-                        k,
-                        left,
-                        room,
-                        size,
-                        lanes,
-                        ended,
-                        begin,
-                        end,
-                        count,
-                        new_slot,
-                        parts,
-                        losses,
-                        loss_counts,
-                    )
+                    r = rows[i]
+                    found.gone[t] += _have_sessions(bands, shelf, chain, day, t, r, low, high)
                 for n in range(n_merges):
-                    into, add = merges[n, 0], merges[n, 1]
-                    part = next_factor[add] / next_factor[into]
-                    _add(mass, place + into * lanes, place + add * lanes, part, begin, end)
-        slot_of[:] = next_slot
-        factor[:] = next_factor
-        high, last_column, rows = next_high, next_column, all_rows
-        _settle(mass, sums, begins, ends, rows, low, high, slots, new_slot, factor)
+                    into, add = day.merges[n, 0], day.merges[n, 1]
+                    part = states.next_factor[add] / states.next_factor[into]
+                    _pass_on(bands, add, rows[i], into, rows[i], part)
+            for j in range(n_states):
+                states.slot_of[j] = states.next_slot[j]
+            for s in range(states.factor.size):
+                states.factor[s] = states.next_factor[s]
+            high, last = next_high, next_last
+            n_rows = _rows(shelf, rows, first, last)
+            n_used = _in_use(states)
 
-        if day >= first_day and day % TRIM_EVERY_DAYS == TRIM_EVERY_DAYS - 1:
-            by_column, by_point = _margins(
-                sums, begins, ends, rows, columns, low, high, drifts, points
-            )
-            _drop_states(
-                mass, sums, begins, ends, rows, low, high, slots, slot_of, factor, negligible
-            )
-            first_column, last_column = _kept(by_column, first_column, last_column, negligible)
-            from_x, to_x = _kept(by_point, 0, points, negligible)
-            for r in rows:
-                if not first_column <= r % columns < last_column:
-                    begins[r, low:high] = 0
-                    ends[r, low:high] = 0
-            rows = _rows(arrivals, columns, first_column, last_column)
-            first, last = (from_x + 1) * drifts, (to_x + 1) * drifts
-            _cut_lanes(mass, sums, begins, ends, rows, low, high, slots, first, last)
+            if t % TRIM_EVERY_DAYS == TRIM_EVERY_DAYS - 1:
+                by_column[:] = 0.0
+                for i in range(n_rows):
+                    for k in range(low, high):
+                        by_column[rows[i] % shelf.columns] += bands.total[rows[i], k]
+                from_b, to_b = _kept(by_column, first, last)
+                for i in range(n_rows):
+                    if not from_b <= rows[i] % shelf.columns < to_b:
+                        _empty(bands, rows[i], states.used, n_used)
+                first, last = from_b, to_b
+                n_rows = _rows(shelf, rows, first, last)
 
-        gone_by_day[day] = _serve(used, sums, begins, ends, rows, columns, low, high, stock)
-        is_done = not endless and used.sum() < _DONE
-        from_k, to_k = _kept(used, low, high, negligible)
-        for r in rows:
-            begins[r, low:from_k] = 0
-            ends[r, low:from_k] = 0
-            begins[r, to_k:high] = 0
-            ends[r, to_k:high] = 0
+        all_served = 0.0
+        for k in range(low, high):
+            by_kits[k] = 0.0
+            for i in range(n_rows):
+                by_kits[k] += bands.total[rows[i], k]
+            all_served += by_kits[k]
+        from_k, to_k = _kept(by_kits, low, high)
+        for i in range(n_rows):
+            r = rows[i]
+            bands.total[r, low:from_k] = 0.0
+            bands.total[r, to_k:high] = 0.0
+            for n in range(n_used):
+                s = states.used[n]
+                bands.first[s, r] = max(bands.first[s, r], from_k)
+                bands.last[s, r] = max(min(bands.last[s, r], to_k), bands.first[s, r])
         low, high = from_k, to_k
-        if kit_floors[day] > low:
-            floor = kit_floors[day]
-            used[high : floor + 1] = 0.0
+        floor = shelf.kit_floors[t]
+        if floor > low:
             for k in range(low, min(floor, high)):
-                kits_expired += used[k] * (floor - k)
-                used[floor] += used[k]
-                used[k] = 0.0
-            _lift_kits(
-                mass,
-                sums,
-                begins,
-                ends,
-                rows,
-                low,
-                min(floor, high),
-                floor,
-                slots,
-                _in_use(slot_of),
-            )
+                found.expired[0] += by_kits[k] * (floor - k)
+            for i in range(n_rows):
+                _lift_kits(bands, rows[i], low, high, floor, states.used, n_used)
             low, high = floor, max(high, floor + 1)
-        if bottle_floors[day] > first_column:
-            floor = bottle_floors[day]
-            bottles_expired += _lift_bottles(
-                mass,
-                sums,
-                begins,
-                ends,
-                arrivals,
-                columns,
-                first_column,
-                last_column,
-                low,
-                high,
-                floor,
-                slots,
-                _in_use(slot_of),
-                factor,
-            )
-            first_column, last_column = floor, max(last_column, floor + 1)
-            rows = _rows(arrivals, columns, first_column, last_column)
-        for k in range(low, min(high, width)):
-            used_by_day[day, k] = used[k]
-        if is_done:
+        floor = shelf.bottle_floors[t]
+        if floor > first:
+            for i in range(n_rows):
+                r = rows[i]
+                lifted = floor - r % shelf.columns
+                if lifted <= 0:
+                    continue
+                for n in range(n_used):
+                    s = states.used[n]
+                    _pass_on(bands, s, r, s, r + lifted, 1.0)
+                for k in range(low, high):
+                    found.expired[1] += bands.total[r, k] * lifted
+                    bands.total[r + lifted, k] += bands.total[r, k]
+                _empty(bands, r, states.used, n_used)
+            first, last = floor, max(last, floor + 1)
+            n_rows = _rows(shelf, rows, first, last)
+        for k in range(low, min(high, found.used.shape[1])):
+            for i in range(n_rows):
+                found.used[t, k] += bands.total[rows[i], k]
+        if not shelf.is_endless and all_served < _DONE:
             break
-    return used_by_day, gone_by_day, kits_expired, bottles_expired

@@ -12,20 +12,17 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 
 from planner import assumptions
 from planner.chain import TABLE_EDGE, CatheterChain
+from planner.compiling import compile_steps
 from planner.consumption import losses_given_bottles
 from planner.normal import Floats, Integers
 
+Singles = np.ndarray[tuple[int, ...], np.dtype[np.float32]]
+
 BLOCK = 16
 """Lanes in a block: a loop over whole blocks leaves no rest to be done one by one."""
-
-_NEVER = 1e-13
-"""A way to end a session that is less likely than this at all lanes is left out."""
-
-_compile = njit(cache=True, nogil=True, error_model="numpy")
 
 
 class ChainInLanes(NamedTuple):
@@ -46,8 +43,9 @@ class ChainInLanes(NamedTuple):
         rounds: small steps in a walk.
         near: chance of one point up, and down, in each of them.
         far: the same of two points.
-        chances: chance of each way a session can end without losses. [kind, day, G, H, L]
-        happens: whether any lane has a chance of it that counts. [kind, day, G, H]
+        chances: chance of each way a session can end without losses, in single precision and in
+            one line: by kind, day, fluid held, way, lane.
+        ways: how many ways there is room for.
     """
 
     first_day: int
@@ -64,26 +62,26 @@ class ChainInLanes(NamedTuple):
     rounds: int
     near: float
     far: float
-    chances: Floats
-    happens: np.ndarray[tuple[int, ...], np.dtype[np.bool_]]
+    chances: Singles
+    ways: int
 
 
 def _lanes(drifts: int, points: int) -> int:
-    """Lanes for a grid with an empty point at either end, in whole blocks."""
-    return -(-(points + 2) * drifts // BLOCK) * BLOCK
+    """Lanes for a grid with two empty points at either end, in whole blocks."""
+    return -(-(points + 4) * drifts // BLOCK) * BLOCK
 
 
-def start_in_lanes(start: Floats) -> Floats:
-    """The start of one variant, drift within point, after an empty point. [J, L]"""
+def start_in_lanes(start: Floats) -> Singles:
+    """The start of one variant, drift within point, after two empty points. [J, L]"""
     drifts, points, states = start.shape
-    lanes = np.zeros((states, _lanes(drifts, points)))
-    lanes[:, drifts : drifts * (points + 1)] = start.transpose(2, 1, 0).reshape(states, -1)
+    lanes = np.zeros((states, _lanes(drifts, points)), dtype=np.float32)
+    lanes[:, 2 * drifts : drifts * (points + 2)] = start.transpose(2, 1, 0).reshape(states, -1)
     return lanes
 
 
 def in_lanes(chain: CatheterChain, kinds: Sequence[tuple[int, ...]]) -> ChainInLanes:
     """A chain as plain arrays, with the chances of its sessions' ends worked out."""
-    sizes, states = chain.sizes, chain.states
+    sizes, states, days = chain.sizes, chain.states, chain.horizon_days
     limits = sorted(set(sizes.limits_ml))
     thresholds = [[sizes.thresholds(limit, one) for limit in limits] for one in kinds]
     threshold_counts = np.array([[len(one) for one in by_limit] for by_limit in thresholds])
@@ -91,11 +89,15 @@ def in_lanes(chain: CatheterChain, kinds: Sequence[tuple[int, ...]]) -> ChainInL
     losses = [losses_given_bottles(good, chain.loss_chance) for good in range(1, most + 2)]
     held_days, held_of = np.unique(states.held_days, return_inverse=True)
     walk = chain.walk_in_steps
-    restarts = np.zeros(chain.horizon_days, dtype=np.int64)
+    restarts = np.zeros(days, dtype=np.int64)
     restarts[list(chain.timing.restarts)] = 1
-    limit_of = np.searchsorted(limits, sizes.limits_ml)
+    limit_of = np.searchsorted(limits, sizes.limits_ml)[:days]
     drifts, points = chain.ln_rates.shape
-    tables = [
+    ways = most + len(states.after_session)
+    ways += ways % 2
+    width = _lanes(drifts, points)
+    chances = np.zeros((len(kinds), days, len(held_days), ways, width), dtype=np.float32)
+    for kind, (by_limit, counts) in enumerate(zip(thresholds, threshold_counts, strict=True)):
         _tabulate(
             np.ascontiguousarray(chain.ln_rates),
             chain.drifts,
@@ -109,13 +111,9 @@ def in_lanes(chain: CatheterChain, kinds: Sequence[tuple[int, ...]]) -> ChainInL
             len(states.after_session),
             states.carry_step_days,
             1.0 - assumptions.DRY_CHANCE,
-            _lanes(drifts, points),
-            most + len(states.after_session),
-            _NEVER,
+            np.zeros(ways),
+            chances[kind],
         )
-        for by_limit, counts in zip(thresholds, threshold_counts, strict=True)
-    ]
-    chances, happens = zip(*tables, strict=True)
     return ChainInLanes(
         first_day=chain.first_day,
         held_of=held_of.astype(np.int64),
@@ -131,8 +129,8 @@ def in_lanes(chain: CatheterChain, kinds: Sequence[tuple[int, ...]]) -> ChainInL
         rounds=walk.rounds,
         near=walk.near,
         far=walk.far,
-        chances=np.stack(chances),
-        happens=np.stack(happens),
+        chances=chances.ravel(),
+        ways=ways,
     )
 
 
@@ -143,20 +141,16 @@ def _padded(lines: Sequence[Sequence[float]], width: int) -> Floats:
     return table
 
 
-@_compile
-def _survival(tables, d, edge, z):
+@compile_steps
+def _more_than(table, edge, z):
     """Read a survival function of log noise between its points, flat beyond its ends."""
-    last = tables.shape[1] - 1
-    place = (z + edge) * (last / (2.0 * edge))
-    if place <= 0.0:
-        return tables[d, 0]
-    if place >= last:
-        return tables[d, last]
+    last = table.size - 1
+    place = min(max((z + edge) * (last / (2.0 * edge)), 0.0), last - 1e-9)
     below = int(place)
-    return tables[d, below] + (tables[d, below + 1] - tables[d, below]) * (place - below)
+    return table[below] + (table[below + 1] - table[below]) * (place - below)
 
 
-@_compile
+@compile_steps
 def _tabulate(
     ln_rates,
     drifts,
@@ -170,43 +164,40 @@ def _tabulate(
     levels,
     step_days,
     wet,
-    lanes,
-    most_ways,
-    never,
+    ln_more,
+    chances,
 ):
-    """Chance of each way a session can end without losses, by day. [day, G, H, L]
+    """Chance of each way a session can end without losses: by day, fluid held, way, lane.
 
     The ways are: so many bottles; then all of them and fluid left behind, by carry level.
+    `ln_more` is room for the log volumes between them.
     """
-    days = limit_of.size
     n_drifts, points = ln_rates.shape
-    helds = ln_held.size
-    chances = np.zeros((days, most_ways, helds, lanes))
-    happens = np.zeros((days, most_ways, helds), dtype=np.bool_)
-    for day in range(days):
+    for day in range(limit_of.size):
         limit = limit_of[day]
         count = threshold_counts[limit]
         ways = count + levels
-        ln_more = np.empty(ways)
-        for x in range(points):
-            for d in range(n_drifts):
-                lane = (x + 1) * n_drifts + d
+        for d in range(n_drifts):
+            is_as_before = day > 0 and drifts[d] == 0.0 and limit_of[day - 1] == limit
+            for x in range(points):
+                lane = (x + 2) * n_drifts + d
+                if is_as_before:
+                    for h in range(ln_held.size):
+                        for way in range(ways):
+                            chances[day, h, way, lane] = chances[day - 1, h, way, lane]
+                    continue
                 ln_rate = ln_rates[d, x] + drifts[d] * day
-                for g in range(ways - 1):
-                    if g < count:
-                        ln_more[g] = ln_thresholds[limit, g]
-                    else:
-                        beyond = (g - count + 0.5) * step_days * np.exp(ln_rate)
-                        ln_more[g] = np.log(limits_ml[limit] + beyond)
-                for h in range(helds):
+                for way in range(count):
+                    ln_more[way] = ln_thresholds[limit, way]
+                for level in range(1, levels):
+                    beyond = (level - 0.5) * step_days * np.exp(ln_rate)
+                    ln_more[count + level - 1] = np.log(limits_ml[limit] + beyond)
+                for h in range(ln_held.size):
                     above = 1.0
-                    for g in range(ways):
-                        below = 0.0
-                        if g < ways - 1:
-                            z = ln_more[g] - ln_rate - ln_held[h]
-                            below = wet * _survival(tables, d, edge, z)
-                        chances[day, g, h, lane] = above - below
-                        if above - below > never:
-                            happens[day, g, h] = True
+                    for way in range(ways - 1):
+                        below = wet * _more_than(
+                            tables[d], edge, ln_more[way] - ln_rate - ln_held[h]
+                        )
+                        chances[day, h, way, lane] = above - below
                         above = below
-    return chances, happens
+                    chances[day, h, ways - 1, lane] = above
