@@ -18,6 +18,7 @@ from planner.normal import Floats
 from planner.reorder_facts import ReorderFacts
 from planner.results import ExpressOrder, OrderProposal, ProposedLine, RunOut
 from planner.runout import ComingOrder, risk_before
+from planner.signs import SHORT_CHANCE
 
 
 def express_order(
@@ -49,7 +50,7 @@ def express_order(
         return replace(found, is_whole=found.lines == order.lines)
     doubted = replace(facts, coming=tuple(_doubted(facts, one) for one in facts.coming))
     by_day = np.array(at_home.chance_by_day)
-    if not _comes_too_late(doubted, by_day) or not _is_sooner(doubted, arrivals):
+    if not _is_needed(facts, doubted, by_day) or not _is_sooner(doubted, arrivals):
         return None
     wanted = _until_coming(doubted)
     if not wanted:
@@ -93,11 +94,39 @@ def _doubted(facts: ReorderFacts, one: ComingOrder) -> ComingOrder:
     return replace(one, arrivals=calendar.arrivals(due_on, facts.lateness))
 
 
-def _comes_too_late(facts: ReorderFacts, by_day: Floats) -> bool:
-    """Whether the goods at home miss the wanted protection before the next ones come."""
+def _is_needed(facts: ReorderFacts, doubted: ReorderFacts, by_day: Floats) -> bool:
+    """Whether the goods at home may be short of the next ones, and it is time to act.
+
+    It is where that is likely enough to be called short, where the goods are long overdue, and
+    where an order by express could not wait for the next business day.
+    """
     if not facts.coming:
         return False
-    return risk_before(by_day, facts.coming[0].arrivals, facts.as_of) > facts.allowed_risk
+    first = facts.coming[0]
+    accepted = facts.allowed_risk if first.is_overdue else max(facts.allowed_risk, SHORT_CHANCE)
+    if risk_before(by_day, first.arrivals, facts.as_of) > accepted:
+        return True
+    return _risk_of_waiting(doubted, by_day) > facts.allowed_risk
+
+
+def _risk_of_waiting(facts: ReorderFacts, by_day: Floats) -> float:
+    """Chance to run out before the next goods and express of the next business day are there.
+
+    Both are taken to be late independently. Assumption, no source.
+    """
+    express = facts.calendar.express
+    assert express is not None
+    tomorrow = facts.calendar.open_on_or_after(facts.as_of + timedelta(days=1))
+    usual_on = express.usual_arrival(tomorrow, facts.at)
+    return sum(
+        later.chance
+        * risk_before(
+            by_day,
+            [Arrival(min(one.on, later.on), one.chance) for one in facts.coming[0].arrivals],
+            facts.as_of,
+        )
+        for later in express.arrivals(usual_on, facts.lateness)
+    )
 
 
 def _is_sooner(facts: ReorderFacts, arrivals: tuple[Arrival, ...]) -> bool:

@@ -184,15 +184,31 @@ def test_goods_that_come_too_late_are_bridged_by_as_few_boxes_as_last() -> None:
     assert after.express is None
 
 
-def test_of_late_goods_nobody_knows_how_late_so_express_is_named_in_time() -> None:
-    """Four business days late: the usual lateness hardly leaves room for more, but it may be lost.
-
-    Two kits last for the sessions of tomorrow and of Saturday.
+@pytest.mark.parametrize(("kits", "is_named"), [(1, True), (2, False)])
+def test_for_late_goods_express_is_named_as_soon_as_it_could_not_wait(
+    kits: int, is_named: bool
+) -> None:
+    """By hand: goods four business days late count as due today, express of tomorrow comes on
+    Friday, each as late as usual; what comes first is ready the day after.
     """
-    household = home(2, orders=(make_order(2, placed=-13, promised_on=day(-6)),))
+    household = home(kits, orders=(make_order(2, placed=-13, promised_on=day(-6)),))
     plan = make_plan(household, TODAY)
-    assert plan.next_delivery.risk <= 0.01
+    van = list(zip((day(n) for n in (0, 1, 2, 5, 6, 7)), learned(household), strict=True))
+    later = list(zip((day(n) for n in (2, 5, 6, 7, 8, 9)), learned(household), strict=True))
+    risk = sum(
+        one * two * plan.run_out.chance_by(min(first, second))
+        for first, one in van
+        for second, two in later
+    )
+    assert (risk > 0.01) is is_named
+    assert plan.next_delivery.risk < 0.05
     assert not plan.order.too_late
+    assert (plan.express is not None) is is_named
+
+
+def test_the_risk_told_for_late_goods_is_that_of_their_not_coming() -> None:
+    household = home(1, orders=(make_order(2, placed=-13, promised_on=day(-6)),))
+    plan = make_plan(household, TODAY)
     express = express_of(plan)
     assert [(one.item_code, one.boxes) for one in express.lines] == [(KIT, 1)]
     assert express.unless_by_on is not None
