@@ -26,6 +26,7 @@ class Summary:
         mean_units: units on the shelf, mean over days and then over households.
         orders_per_month: orders placed, over all measured days.
         expired, left_over: units a household. [units]
+        express_orders: orders placed by express, over all days.
     """
 
     arm: str
@@ -38,6 +39,7 @@ class Summary:
     expired: float
     left_over: float
     late_orders: int
+    express_orders: int = 0
 
     @property
     def share_short(self) -> float:
@@ -76,6 +78,7 @@ def summarize(lines: Iterable[dict[str, Any]]) -> Summary:
         expired=sum(one["expired"] for one in kept) / len(kept),
         left_over=sum(one["left_over"] for one in kept) / len(kept),
         late_orders=sum(one["late_orders"] for one in kept),
+        express_orders=sum(one.get("express_orders", 0) for one in kept),
     )
 
 
@@ -113,19 +116,30 @@ def kept() -> list[Summary]:
     return [Summary(**one) for one in json.loads(KEPT.read_text(encoding="utf-8"))]
 
 
+def with_earlier(summaries: Sequence[Summary], earlier: Iterable[Summary]) -> list[Summary]:
+    """Further arms that were kept before, over as many households; none that was played anew."""
+    played = {one.arm for one in summaries}
+    rest = [
+        one
+        for one in earlier
+        if one.arm not in played and all(one.households == new.households for new in summaries)
+    ]
+    return sorted([*summaries, *rest], key=lambda one: _by_numbers(one.arm))
+
+
 def table(summaries: Sequence[Summary]) -> str:
     """The arms as a table in Markdown."""
     head = (
         "| arm | ever short | 95 % interval | short days in 1,000 sessions | mean units "
-        "| orders a month | expired | left at the end | ordered too late |"
+        "| orders a month | expired | left at the end | ordered too late | by express |"
     )
-    rows = [head, "|---|" + "---:|" * 8]
+    rows = [head, "|---|" + "---:|" * 9]
     for one in summaries:
         low, high = one.interval()
         rows.append(
             f"| {one.arm} | {one.ever_short} of {one.households} ({one.share_short:.1%}) "
             f"| {low:.1%} to {high:.1%} | {1000 * one.short_days / one.sessions:.2f} "
             f"| {one.mean_units:.1f} | {one.orders_per_month:.2f} | {one.expired:.2f} "
-            f"| {one.left_over:.1f} | {one.late_orders} |"
+            f"| {one.left_over:.1f} | {one.late_orders} | {one.express_orders} |"
         )
     return "\n".join(rows) + "\n"

@@ -22,7 +22,7 @@ from tests.studies.closed_loop.floor import Floor, least
 from tests.studies.closed_loop.living import Life, Look
 from tests.studies.closed_loop.picture import picture
 from tests.studies.closed_loop.play import ARMS, KINDS, Arm, play, play_missing, read
-from tests.studies.closed_loop.summing_up import by_arm, summarize, table
+from tests.studies.closed_loop.summing_up import by_arm, summarize, table, with_earlier
 from tests.studies.closed_loop.worlds import World, draw_world, with_express
 
 SEEDS = range(1, 9)
@@ -177,6 +177,17 @@ def test_partial_results_are_summed_up_over_what_all_have_played() -> None:
     assert [(one.arm, one.households) for one in found] == [("plan 0.99 28", 4), ("rule 14 30", 4)]
     assert found[1].mean_units == pytest.approx((3 + 4 + 5 + 6) / 4)
     assert by_arm([]) == []
+
+
+def test_arms_kept_before_stay_beside_new_ones_of_as_many_households() -> None:
+    old = [
+        summarize([line(name, seed) for seed in (1, 2)]) for name in ("rule 14 30", "plan 0.9 9")
+    ]
+    new = [summarize([line("rule 14 30", seed, short_days=1) for seed in (1, 2)])]
+    found = with_earlier(new, old)
+    assert [(one.arm, one.ever_short) for one in found] == [("plan 0.9 9", 0), ("rule 14 30", 2)]
+    assert with_earlier([summarize([line("rule 14 30", 1)])], old)[0].households == 1
+    assert len(with_earlier([summarize([line("rule 14 30", 1)])], old)) == 1
 
 
 def test_each_kind_of_arm_has_a_shape_and_a_label() -> None:

@@ -5,7 +5,8 @@
 
 With `--keep` table and picture become part of the project, for `python -m tests.studies.results`.
 Arms are compared over the same households only: those that all of them have played. An arm that
-has played less than half as many as another is left out.
+has played less than half as many as another is left out. Arms that were kept before over as many
+households stay.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from pathlib import Path
 
 from tests.studies.closed_loop.picture import picture
 from tests.studies.closed_loop.play import RESULTS, read
-from tests.studies.closed_loop.summing_up import KEPT, by_arm, table
+from tests.studies.closed_loop.summing_up import KEPT, by_arm, kept, table, with_earlier
 
 
 def main() -> None:
@@ -29,6 +30,8 @@ def main() -> None:
     parser.add_argument("--keep", action="store_true", help="store the summary in the project")
     args = parser.parse_args()
     summaries = by_arm(read(args.results), args.households)
+    if args.keep:
+        summaries = with_earlier(summaries, kept())
     print(table(summaries))
     if summaries:
         target = KEPT.with_suffix(".svg") if args.keep else args.picture
