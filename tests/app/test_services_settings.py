@@ -285,3 +285,16 @@ def test_a_supplier_s_new_name_is_what_a_coordinator_chooses_from(
     set_fields(request_, Subject.SUPPLIER, {"name": "Upland Goods"}, starts_on=TODAY)
     set_fields(request_, Subject.SUPPLIER, {"name": "Later Goods"}, starts_on=LATER)
     assert suppliers_of(db, agency) == ("Upland Goods",)
+
+
+def test_express_that_a_later_change_would_make_too_slow_is_refused(
+    request_: Request, db: Session
+) -> None:
+    """A lead of 1 business day is set for June; express of 2 days would take longer then."""
+    june = date(2026, 6, 1)
+    set_fields(request_, Subject.SUPPLIER, {"lead_business_days": 1}, starts_on=june)
+    with pytest.raises(InvalidInput, match="express_business_days is 2: give no more than the 1"):
+        set_fields(request_, Subject.SUPPLIER, {"express_business_days": 2}, starts_on=TODAY)
+    found = read_household(db, "home", june)
+    assert found is not None
+    assert found.supplier.express_business_days is None
