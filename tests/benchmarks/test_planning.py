@@ -11,12 +11,14 @@ import math
 import resource
 import time
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from planner import demand, joint
-from planner.demand import StockPath, follow
+from planner.chain import CatheterChain
+from planner.demand import StockPath, follow, run_out_of
 from planner.household import Household
 from planner.normal import Floats
 from planner.outlook import forecast_shelves
@@ -75,10 +77,16 @@ def inputs(home: Household) -> Inputs:
     return case.inputs()
 
 
-def run_out_alone(home: Household) -> None:
-    """Learn, and follow the shelf: what the simulation does, and use besides."""
+SHELF = StockPath(kits=KITS, bottles=BOTTLES)
+
+
+def learned(home: Household) -> CatheterChain:
     (shelf,) = forecast_shelves(home, TODAY, HORIZON_DAYS)
-    follow(shelf.catheters[0].chain, [StockPath(kits=KITS, bottles=BOTTLES)])
+    return shelf.catheters[0].chain
+
+
+def use_and_run_out(home: Household) -> None:
+    follow(learned(home), [SHELF])
 
 
 def steps() -> dict[str, Callable[..., object]]:
@@ -92,7 +100,7 @@ def steps() -> dict[str, Callable[..., object]]:
 
 
 def line(name: str, took: float, base: float) -> None:
-    print(f"{name:46}{took * SCALED_TO:10.1f} s{took / base:10.3f}")
+    print(f"{name:52}{took * SCALED_TO:10.1f} s{took / base:10.3f}")
 
 
 def test_many_households_against_a_monte_carlo_of_the_same_model(
@@ -108,14 +116,25 @@ def test_many_households_against_a_monte_carlo_of_the_same_model(
     paths /= SIMULATED
     print(f"\n{HORIZON_DAYS} days, 40 sessions, kits and loose bottles; processor time for")
     print(f"{SCALED_TO:,} households, scaled from fewer, and ratio to {PATHS:,} simulated paths")
-    line(f"simulated paths ({SIMULATED} households)", paths, paths)
+    line(f"simulated paths up to the run-out ({SIMULATED} households)", paths, paths)
+    to_the_end = seconds(
+        lambda: [
+            simulate(replace(inputs(home), kits=(Lot(units=1_000),)), paths=PATHS, seed=1)
+            for home in households(SIMULATED)
+        ],
+        1,
+    )
+    line(f"simulated paths to the horizon ({SIMULATED})", to_the_end / SIMULATED, paths)
     took = paths
     for name, maker in makers.items():
         count = PLAIN if name == "plain" else HOUSEHOLDS
         monkeypatch.setattr(demand, "step_through", maker)
+        chains = [learned(home) for home in households(PLAIN)]
+        alone = seconds(lambda chains=chains: [run_out_of(one, SHELF) for one in chains], 1)  # type: ignore[misc]
+        line(f"run-out from what is learned, {name} ({PLAIN})", alone / PLAIN, paths)
         began = time.process_time()
         for home in households(PLAIN):
-            run_out_alone(home)
+            use_and_run_out(home)
         alone = time.process_time() - began
         line(f"learning, use and run-out, {name} ({PLAIN})", alone / PLAIN, paths)
         homes = list(households(count))
@@ -171,11 +190,10 @@ def test_steps_against_the_limit_of_the_machine(monkeypatch: pytest.MonkeyPatch)
     with monkeypatch.context() as patch:
         patch.setattr(joint.JointUse, "_advance", counted)
         patch.setattr(demand, "step_through", joint.step_through)
-        run_out_alone(home)
-    (shelf,) = forecast_shelves(home, TODAY, HORIZON_DAYS)
-    chain = shelf.catheters[0].chain
+        use_and_run_out(home)
+    chain = learned(home)
     monkeypatch.setattr(demand, "step_through", in_use)
-    took = seconds(lambda: follow(chain, [StockPath(kits=KITS, bottles=BOTTLES)]), 5)
+    took = seconds(lambda: follow(chain, [SHELF]), 5)
     rate = 2.0 * count[0] / took
     print(
         "\nMultiply-adds that the plain steps need by their formula, done so fast by the steps in"
