@@ -32,12 +32,15 @@ import numpy as np
 from planner.chain import WALK_EVERY_DAYS, CatheterChain
 from planner.compiling import compile_line, compile_steps
 from planner.joint import NEGLIGIBLE, TRIM_EVERY_DAYS, Goods, Stepped
-from planner.lanes import ChainInLanes, Singles, in_lanes, start_in_lanes
+from planner.lanes import BLOCK, ChainInLanes, Singles, in_lanes, line_of, start_in_lanes
 from planner.normal import Floats, Integers
 
 _DONE = 1e-12
 _LEAST = 1e-11
 """What an end of a window, and what moves, hold at least."""
+
+_TOGETHER = 3
+"""Amounts of fluid held that one loop looks at."""
 
 _SMALL_FACTOR = 1e-4
 
@@ -112,9 +115,8 @@ class Day(NamedTuple):
         drain_from: where the states with so many days' worth of fluid held begin. [H + 1]
         drain_slots, drain_weights: slots of states in which a session may take place, and
             what part of them has one.
-        held: lines of sessions by fluid held, of the places worked on. [H, chunk and lane]
-        wanted: which of them hold anything. [H]
-        ended: the same by way of ending. [way, chunk and lane]
+        held: lines of sessions by fluid held, of the places worked on. [chunk and lane]
+        ended: lines of sessions by way of ending. [way, chunk and lane]
         way_total: their sums over lanes. [way, chunk]
         new_slot: slot of what follows a session, by carry level.
         new_part: what a session counts in it. [level]
@@ -125,7 +127,6 @@ class Day(NamedTuple):
     drain_slots: Integers
     drain_weights: Singles
     held: Singles
-    wanted: Integers
     ended: Singles
     way_total: Floats
     new_slot: Integers
@@ -216,7 +217,7 @@ def _shelf(common: ChainInLanes, goods: Goods, days: int) -> Shelf:
 
 def _bands(slots: int, rows: int, room: int, lanes: int) -> Bands:
     return Bands(
-        mass=np.empty(slots * rows * room * lanes, dtype=np.float32),
+        mass=line_of(slots * rows * room * lanes),
         first=np.zeros((slots, rows), dtype=np.int64),
         last=np.zeros((slots, rows), dtype=np.int64),
         total=np.zeros((rows, room)),
@@ -243,9 +244,8 @@ def _day(common: ChainInLanes, states: int, lanes: int) -> Day:
         drain_from=np.zeros(helds + 1, dtype=np.int64),
         drain_slots=np.zeros(states, dtype=np.int64),
         drain_weights=np.zeros(states, dtype=np.float32),
-        held=np.zeros(helds * _CHUNK * lanes, dtype=np.float32),
-        wanted=np.zeros(helds, dtype=np.int64),
-        ended=np.zeros(common.ways * _CHUNK * lanes, dtype=np.float32),
+        held=line_of(_TOGETHER * _CHUNK * lanes),
+        ended=line_of((common.ways + 2) * _CHUNK * lanes),
         way_total=np.zeros((common.ways, _CHUNK)),
         new_slot=np.zeros(levels, dtype=np.int64),
         new_part=np.ones(levels),
@@ -254,8 +254,10 @@ def _day(common: ChainInLanes, states: int, lanes: int) -> Day:
 
 
 def _scratch(common: ChainInLanes, shelf: Shelf, rows: int, room: int, lanes: int) -> Scratch:
+    before = line_of(_CHUNK * lanes + 2 * _margin(common.drifts))
+    before[:] = 0.0
     return Scratch(
-        before=np.zeros(_CHUNK * lanes + 4 * common.drifts, dtype=np.float32),
+        before=before,
         rows=np.zeros(rows, dtype=np.int64),
         by_kits=np.zeros(room),
         by_column=np.zeros(shelf.columns),
@@ -295,26 +297,36 @@ def _sum(line, at, count):
 
 
 @compile_line
-def _end_four(ended, to, chances, a, b, c, d, held, u, v, w, z, places, lanes):
-    """Add sessions that end one way, of four amounts of fluid held."""
+def _tell_four(way0, way1, way2, way3, to, size, chances, a, b, c, lanes, held, places):
+    """Tell sessions with three amounts of fluid held apart by four ways of ending."""
+    a1, a2, a3 = a + lanes, a + lanes + lanes, a + lanes + lanes + lanes
+    b1, b2, b3 = b + lanes, b + lanes + lanes, b + lanes + lanes + lanes
+    c1, c2, c3 = c + lanes, c + lanes + lanes, c + lanes + lanes + lanes
+    x, y, z = to - to, size, size + size
+    to1, to2, to3 = to + size, to + size + size, to + size + size + size
     for _ in range(places):
         for i in range(lanes):
-            ended[to + i] += (
-                chances[a + i] * held[u + i]
-                + chances[b + i] * held[v + i]
-                + chances[c + i] * held[w + i]
-                + chances[d + i] * held[z + i]
-            )
-        to, u, v, w, z = to + lanes, u + lanes, v + lanes, w + lanes, z + lanes
+            u, v, w = held[x + i], held[y + i], held[z + i]
+            way0[to + i] += chances[a + i] * u + chances[b + i] * v + chances[c + i] * w
+            way1[to1 + i] += chances[a1 + i] * u + chances[b1 + i] * v + chances[c1 + i] * w
+            way2[to2 + i] += chances[a2 + i] * u + chances[b2 + i] * v + chances[c2 + i] * w
+            way3[to3 + i] += chances[a3 + i] * u + chances[b3 + i] * v + chances[c3 + i] * w
+        x, y, z = x + lanes, y + lanes, z + lanes
+        to, to1, to2, to3 = to + lanes, to1 + lanes, to2 + lanes, to3 + lanes
 
 
 @compile_line
-def _end_one(ended, to, chances, a, held, u, places, lanes):
-    """The same of one amount."""
+def _tell_two(way0, way1, to, size, chances, a, b, c, lanes, held, places):
+    """The same by two ways."""
+    a1, b1, c1 = a + lanes, b + lanes, c + lanes
+    x, y, z = to - to, size, size + size
+    to1 = to + size
     for _ in range(places):
         for i in range(lanes):
-            ended[to + i] += chances[a + i] * held[u + i]
-        to, u = to + lanes, u + lanes
+            u, v, w = held[x + i], held[y + i], held[z + i]
+            way0[to + i] += chances[a + i] * u + chances[b + i] * v + chances[c + i] * w
+            way1[to1 + i] += chances[a1 + i] * u + chances[b1 + i] * v + chances[c1 + i] * w
+        x, y, z, to, to1 = x + lanes, y + lanes, z + lanes, to + lanes, to1 + lanes
 
 
 @compile_line
@@ -489,16 +501,21 @@ def _grow_older(states, chance, without_session, merges):
 
 
 @compile_steps
+def _margin(drifts):
+    """Room before and after a line for its neighbours on the grid, in whole blocks."""
+    return -(-2 * drifts // BLOCK) * BLOCK
+
+
+@compile_steps
 def _small_step(bands, chain, before, at, places):
     """One small random step of the rate at neighbouring places; the grid is mirrored."""
     mass, lanes, drifts = bands.mass, bands.lanes, chain.drifts
-    margin, count = 2 * drifts, places * lanes
+    margin, count = _margin(drifts), places * lanes
     _set(before, _u(margin), mass, at, np.float32(1.0), _u(count))
-    for d in range(margin):
-        before[margin + count + d] = np.float32(0.0)
+    _clear(before, _u(margin + count), _u(2 * drifts))
     _step(mass, at, before, _u(margin), _u(drifts), np.float32(chain.near), _u(count))
     if chain.far:
-        _step(mass, at, before, _u(margin), _u(margin), np.float32(chain.far), _u(count))
+        _step(mass, at, before, _u(margin), _u(2 * drifts), np.float32(chain.far), _u(count))
     # What went to the two empty points at either end comes back from there.
     high = chain.points + 2
     for place in range(places):
@@ -595,65 +612,61 @@ def _find_slots(bands, states, day, after_session, n_used):
 
 
 @compile_steps
-def _hold(bands, day, r, k, places):
-    """Sessions at neighbouring places by fluid held; how many amounts there are."""
-    count, size = _u(places * bands.lanes), _CHUNK * bands.lanes
-    n_wanted = 0
-    for h in range(day.drain_from.size - 1):
-        is_new = True
-        for n in range(day.drain_from[h], day.drain_from[h + 1]):
-            s = day.drain_slots[n]
-            first, last = max(bands.first[s, r], k), min(bands.last[s, r], k + places)
-            if first >= last:
-                continue
-            into, at = _u(h * size), _at(bands, s, r, first)
-            if is_new and last - first == places:
-                _set(day.held, into, bands.mass, at, day.drain_weights[n], count)
-            else:
-                if is_new:
-                    _clear(day.held, into, count)
-                into += _u((first - k) * bands.lanes)
-                part = _u((last - first) * bands.lanes)
-                _add(day.held, into, bands.mass, at, day.drain_weights[n], part)
-            is_new = False
-        if not is_new:
-            day.wanted[n_wanted] = h
-            n_wanted += 1
-    return n_wanted
+def _hold(bands, day, h, r, k, places, line):
+    """Put sessions at neighbouring places with one amount of fluid held in a line, if any."""
+    count = _u(places * bands.lanes)
+    is_new = True
+    for n in range(day.drain_from[h], day.drain_from[h + 1]):
+        s = day.drain_slots[n]
+        first, last = max(bands.first[s, r], k), min(bands.last[s, r], k + places)
+        if first >= last:
+            continue
+        at = _at(bands, s, r, first)
+        if is_new and last - first == places:
+            _set(day.held, line, bands.mass, at, day.drain_weights[n], count)
+        else:
+            if is_new:
+                _clear(day.held, line, count)
+            into = line + _u((first - k) * bands.lanes)
+            part = _u((last - first) * bands.lanes)
+            _add(day.held, into, bands.mass, at, day.drain_weights[n], part)
+        is_new = False
+    return not is_new
 
 
 @compile_steps
-def _end_sessions(bands, day, chances, q, ways, all_ways, r, k, places, n_wanted):
-    """Tell the sessions apart by way of ending, and take them out of the totals."""
-    lanes, size = bands.lanes, _CHUNK * bands.lanes
-    fours = n_wanted - n_wanted % 4
+def _end_sessions(bands, day, chances, q, ways, all_ways, r, k, places):
+    """Sessions at neighbouring places by way of ending, taken out of the totals."""
+    ended, held, lanes = day.ended, day.held, _u(bands.lanes)
+    size, some = _u(_CHUNK * bands.lanes), _u(places)
+    for way in range(ways + ways % 2):
+        _clear(ended, _u(way) * size, some * lanes)
+    count = 0
+    a = b = c = q
+    for h in range(day.drain_from.size - 1):
+        if _hold(bands, day, h, r, k, places, _u(count) * size):
+            a, b, c = b, c, q + h * all_ways * bands.lanes
+            count += 1
+        is_last = h == day.drain_from.size - 2
+        if count < _TOGETHER and not (is_last and count):
+            continue
+        while count < _TOGETHER:
+            _clear(held, _u(count) * size, some * lanes)
+            a, b, c = b, c, q
+            count += 1
+        for way in range(0, ways, 4):
+            to = _u(way) * size
+            d, e, f = _u(a) + _u(way) * lanes, _u(b) + _u(way) * lanes, _u(c) + _u(way) * lanes
+            if ways - way <= 2:
+                _tell_two(ended, ended, to, size, chances, d, e, f, lanes, held, some)
+            else:
+                _tell_four(
+                    ended, ended, ended, ended, to, size, chances, d, e, f, lanes, held, some
+                )
+        count = 0
     for way in range(ways):
-        to = _u(way * size)
-        _clear(day.ended, to, _u(places * lanes))
-        for n in range(0, fours, 4):
-            a, b, c, d = day.wanted[n], day.wanted[n + 1], day.wanted[n + 2], day.wanted[n + 3]
-            _end_four(
-                day.ended,
-                to,
-                chances,
-                _u(q + (a * all_ways + way) * lanes),
-                _u(q + (b * all_ways + way) * lanes),
-                _u(q + (c * all_ways + way) * lanes),
-                _u(q + (d * all_ways + way) * lanes),
-                day.held,
-                _u(a * size),
-                _u(b * size),
-                _u(c * size),
-                _u(d * size),
-                _u(places),
-                _u(lanes),
-            )
-        for n in range(fours, n_wanted):
-            a = day.wanted[n]
-            line = _u(q + (a * all_ways + way) * lanes)
-            _end_one(day.ended, to, chances, line, day.held, _u(a * size), _u(places), _u(lanes))
         for place in range(places):
-            amount = _sum(day.ended, to + _u(place * lanes), _u(lanes))
+            amount = _sum(ended, _u(way) * size + _u(place * lanes), _u(lanes))
             day.way_total[way, place] = amount
             bands.total[r, k + place] -= amount
 
@@ -696,7 +709,18 @@ def _take_goods(bands, shelf, chain, day, r, k, places, count):
 
 
 @compile_steps
-def _have_sessions(bands, shelf, chain, day, t, r, low, high):
+def _reach(bands, day, r):
+    """The window of a row that holds those of all slots in which a session may take place."""
+    low, high = bands.total.shape[1], 0
+    for n in range(day.drain_from[-1]):
+        s = day.drain_slots[n]
+        if bands.first[s, r] < bands.last[s, r]:
+            low, high = min(low, bands.first[s, r]), max(high, bands.last[s, r])
+    return low, high
+
+
+@compile_steps
+def _have_sessions(bands, shelf, chain, day, t, r):
     """Sessions of one row, from the most kits down; the probability of running out in one.
 
     Nothing is read after something was added to it: whatever a session takes leads to more
@@ -705,7 +729,7 @@ def _have_sessions(bands, shelf, chain, day, t, r, low, high):
     days, helds = chain.limit_of.size, day.drain_from.size - 1
     levels = chain.after_session.size
     gone = 0.0
-    end = high
+    low, end = _reach(bands, day, r)
     while end > low:
         kind = shelf.kind_of[end - 1] if end - 1 < shelf.kind_of.size else 0
         k = end - 1
@@ -714,12 +738,9 @@ def _have_sessions(bands, shelf, chain, day, t, r, low, high):
                 break
             k -= 1
         count = chain.threshold_counts[kind, chain.limit_of[t]]
-        n_wanted = _hold(bands, day, r, k, end - k)
-        if n_wanted:
-            q = (kind * days + t) * helds * chain.ways * bands.lanes
-            ways = count + levels
-            _end_sessions(bands, day, chain.chances, q, ways, chain.ways, r, k, end - k, n_wanted)
-            gone += _take_goods(bands, shelf, chain, day, r, k, end - k, count)
+        q = (kind * days + t) * helds * chain.ways * bands.lanes
+        _end_sessions(bands, day, chain.chances, q, count + levels, chain.ways, r, k, end - k)
+        gone += _take_goods(bands, shelf, chain, day, r, k, end - k, count)
         end = k
     return gone
 
@@ -786,7 +807,7 @@ def _run(start, session_chance, chain, shelf, bands, states, day, scratch, found
             for i in range(n_rows - 1, -1, -1):
                 if any_session:
                     r = rows[i]
-                    found.gone[t] += _have_sessions(bands, shelf, chain, day, t, r, low, high)
+                    found.gone[t] += _have_sessions(bands, shelf, chain, day, t, r)
                 for n in range(n_merges):
                     into, add = day.merges[n, 0], day.merges[n, 1]
                     part = states.next_factor[add] / states.next_factor[into]
