@@ -36,7 +36,7 @@ from planner.lanes import BLOCK, ChainInLanes, Singles, in_lanes, line_of, start
 from planner.normal import Floats, Integers
 
 _DONE = 1e-12
-_LEAST = 1e-11
+_LEAST = 1e-10
 """What an end of a window, and what moves, hold at least."""
 
 _TOGETHER = 3
@@ -240,12 +240,14 @@ def _states(common: ChainInLanes, states: int, slots: int) -> States:
 def _day(common: ChainInLanes, states: int, lanes: int) -> Day:
     levels = len(common.after_session)
     helds = int(common.held_of.max()) + 1
+    ended = line_of((common.ways + 2) * _CHUNK * lanes)
+    ended[:] = 0.0
     return Day(
         drain_from=np.zeros(helds + 1, dtype=np.int64),
         drain_slots=np.zeros(states, dtype=np.int64),
         drain_weights=np.zeros(states, dtype=np.float32),
         held=line_of(_TOGETHER * _CHUNK * lanes),
-        ended=line_of((common.ways + 2) * _CHUNK * lanes),
+        ended=ended,
         way_total=np.zeros((common.ways, _CHUNK)),
         new_slot=np.zeros(levels, dtype=np.int64),
         new_part=np.ones(levels),
@@ -297,7 +299,7 @@ def _sum(line, at, count):
 
 
 @compile_line
-def _tell_four(way0, way1, way2, way3, to, size, chances, a, b, c, lanes, held, places):
+def _tell_four(way0, way1, way2, way3, keep, to, size, chances, a, b, c, lanes, held, places):
     """Tell sessions with three amounts of fluid held apart by four ways of ending."""
     a1, a2, a3 = a + lanes, a + lanes + lanes, a + lanes + lanes + lanes
     b1, b2, b3 = b + lanes, b + lanes + lanes, b + lanes + lanes + lanes
@@ -307,16 +309,24 @@ def _tell_four(way0, way1, way2, way3, to, size, chances, a, b, c, lanes, held, 
     for _ in range(places):
         for i in range(lanes):
             u, v, w = held[x + i], held[y + i], held[z + i]
-            way0[to + i] += chances[a + i] * u + chances[b + i] * v + chances[c + i] * w
-            way1[to1 + i] += chances[a1 + i] * u + chances[b1 + i] * v + chances[c1 + i] * w
-            way2[to2 + i] += chances[a2 + i] * u + chances[b2 + i] * v + chances[c2 + i] * w
-            way3[to3 + i] += chances[a3 + i] * u + chances[b3 + i] * v + chances[c3 + i] * w
+            way0[to + i] = keep * way0[to + i] + (
+                chances[a + i] * u + chances[b + i] * v + chances[c + i] * w
+            )
+            way1[to1 + i] = keep * way1[to1 + i] + (
+                chances[a1 + i] * u + chances[b1 + i] * v + chances[c1 + i] * w
+            )
+            way2[to2 + i] = keep * way2[to2 + i] + (
+                chances[a2 + i] * u + chances[b2 + i] * v + chances[c2 + i] * w
+            )
+            way3[to3 + i] = keep * way3[to3 + i] + (
+                chances[a3 + i] * u + chances[b3 + i] * v + chances[c3 + i] * w
+            )
         x, y, z = x + lanes, y + lanes, z + lanes
         to, to1, to2, to3 = to + lanes, to1 + lanes, to2 + lanes, to3 + lanes
 
 
 @compile_line
-def _tell_two(way0, way1, to, size, chances, a, b, c, lanes, held, places):
+def _tell_two(way0, way1, keep, to, size, chances, a, b, c, lanes, held, places):
     """The same by two ways."""
     a1, b1, c1 = a + lanes, b + lanes, c + lanes
     x, y, z = to - to, size, size + size
@@ -324,8 +334,12 @@ def _tell_two(way0, way1, to, size, chances, a, b, c, lanes, held, places):
     for _ in range(places):
         for i in range(lanes):
             u, v, w = held[x + i], held[y + i], held[z + i]
-            way0[to + i] += chances[a + i] * u + chances[b + i] * v + chances[c + i] * w
-            way1[to1 + i] += chances[a1 + i] * u + chances[b1 + i] * v + chances[c1 + i] * w
+            way0[to + i] = keep * way0[to + i] + (
+                chances[a + i] * u + chances[b + i] * v + chances[c + i] * w
+            )
+            way1[to1 + i] = keep * way1[to1 + i] + (
+                chances[a1 + i] * u + chances[b1 + i] * v + chances[c1 + i] * w
+            )
         x, y, z, to, to1 = x + lanes, y + lanes, z + lanes, to + lanes, to1 + lanes
 
 
@@ -371,14 +385,26 @@ def _widen(bands, s, r, first, last):
 
 
 @compile_steps
+def _put(bands, s, r, first, last, line, at, weight):
+    """Add lines to places of a slot of a row."""
+    is_new = bands.first[s, r] >= bands.last[s, r]
+    if is_new:
+        bands.first[s, r], bands.last[s, r] = first, last
+    else:
+        _widen(bands, s, r, first, last)
+    to, count = _at(bands, s, r, first), _u((last - first) * bands.lanes)
+    if is_new:
+        _set(bands.mass, to, line, at, np.float32(weight), count)
+    else:
+        _add(bands.mass, to, line, at, np.float32(weight), count)
+
+
+@compile_steps
 def _pass_on(bands, s, r, into, to, part):
     """Add part of a slot of a row to another slot or row, at the same numbers of kits."""
     first, last = bands.first[s, r], bands.last[s, r]
     if first < last:
-        _widen(bands, into, to, first, last)
-        at, there = _at(bands, s, r, first), _at(bands, into, to, first)
-        count = _u((last - first) * bands.lanes)
-        _add(bands.mass, there, bands.mass, at, np.float32(part), count)
+        _put(bands, into, to, first, last, bands.mass, _at(bands, s, r, first), part)
 
 
 @compile_steps
@@ -614,33 +640,31 @@ def _find_slots(bands, states, day, after_session, n_used):
 @compile_steps
 def _hold(bands, day, h, r, k, places, line):
     """Put sessions at neighbouring places with one amount of fluid held in a line, if any."""
-    count = _u(places * bands.lanes)
+    lanes = bands.lanes
     is_new = True
     for n in range(day.drain_from[h], day.drain_from[h + 1]):
         s = day.drain_slots[n]
         first, last = max(bands.first[s, r], k), min(bands.last[s, r], k + places)
         if first >= last:
             continue
-        at = _at(bands, s, r, first)
-        if is_new and last - first == places:
-            _set(day.held, line, bands.mass, at, day.drain_weights[n], count)
+        at, into = _at(bands, s, r, first), line + _u((first - k) * lanes)
+        count = _u((last - first) * lanes)
+        if is_new:
+            _clear(day.held, line, _u((first - k) * lanes))
+            _set(day.held, into, bands.mass, at, day.drain_weights[n], count)
+            _clear(day.held, into + count, _u((k + places - last) * lanes))
         else:
-            if is_new:
-                _clear(day.held, line, count)
-            into = line + _u((first - k) * bands.lanes)
-            part = _u((last - first) * bands.lanes)
-            _add(day.held, into, bands.mass, at, day.drain_weights[n], part)
+            _add(day.held, into, bands.mass, at, day.drain_weights[n], count)
         is_new = False
     return not is_new
 
 
 @compile_steps
 def _end_sessions(bands, day, chances, q, ways, all_ways, r, k, places):
-    """Sessions at neighbouring places by way of ending, taken out of the totals."""
+    """Sessions at neighbouring places by way of ending, taken out of the totals, if any."""
     ended, held, lanes = day.ended, day.held, _u(bands.lanes)
     size, some = _u(_CHUNK * bands.lanes), _u(places)
-    for way in range(ways + ways % 2):
-        _clear(ended, _u(way) * size, some * lanes)
+    keep = np.float32(0.0)  # of what stands there from before
     count = 0
     a = b = c = q
     for h in range(day.drain_from.size - 1):
@@ -658,23 +682,27 @@ def _end_sessions(bands, day, chances, q, ways, all_ways, r, k, places):
             to = _u(way) * size
             d, e, f = _u(a) + _u(way) * lanes, _u(b) + _u(way) * lanes, _u(c) + _u(way) * lanes
             if ways - way <= 2:
-                _tell_two(ended, ended, to, size, chances, d, e, f, lanes, held, some)
+                _tell_two(ended, ended, keep, to, size, chances, d, e, f, lanes, held, some)
             else:
                 _tell_four(
-                    ended, ended, ended, ended, to, size, chances, d, e, f, lanes, held, some
+                    ended, ended, ended, ended, keep, to, size, chances, d, e, f, lanes, held, some
                 )
+        keep = np.float32(1.0)
         count = 0
+    if keep == 0.0:
+        return False
     for way in range(ways):
         for place in range(places):
             amount = _sum(ended, _u(way) * size + _u(place * lanes), _u(lanes))
             day.way_total[way, place] = amount
             bands.total[r, k + place] -= amount
+    return True
 
 
 @compile_steps
 def _take_goods(bands, shelf, chain, day, r, k, places, count):
     """Take one kit and further bottles, loose ones first; what cannot be served is given back."""
-    lanes, size = bands.lanes, _CHUNK * bands.lanes
+    size = _CHUNK * bands.lanes
     arrival = r // shelf.columns
     stock = shelf.stock[arrival]
     left = max(shelf.loose[arrival] - r % shelf.columns, 0)
@@ -691,20 +719,22 @@ def _take_goods(bands, shelf, chain, day, r, k, places, count):
                     continue
                 way = count + level if level else good
                 share = chain.losses[good + 1, lost]
-                amount = 0.0
-                for place in range(served):
-                    amount += share * day.way_total[way, place]
                 for place in range(served, places):
                     gone += share * day.way_total[way, place]
-                if amount < _LEAST:
+                first, last = 0, served
+                while first < last and share * day.way_total[way, first] < _LEAST:
+                    first += 1
+                while first < last and share * day.way_total[way, last - 1] < _LEAST:
+                    last -= 1
+                if first == last:
                     continue
-                for place in range(served):
-                    bands.total[r + taken, k + kits + place] += share * day.way_total[way, place]
+                to = k + kits
+                for place in range(first, last):
+                    bands.total[r + taken, to + place] += share * day.way_total[way, place]
+                at = _u(way * size + first * bands.lanes)
+                part = share * day.new_part[level]
                 s = day.new_slot[level]
-                _widen(bands, s, r + taken, k + kits, k + kits + served)
-                to, at = _at(bands, s, r + taken, k + kits), _u(way * size)
-                part = np.float32(share * day.new_part[level])
-                _add(bands.mass, to, day.ended, at, part, _u(served * lanes))
+                _put(bands, s, r + taken, to + first, to + last, day.ended, at, part)
     return gone
 
 
@@ -739,8 +769,9 @@ def _have_sessions(bands, shelf, chain, day, t, r):
             k -= 1
         count = chain.threshold_counts[kind, chain.limit_of[t]]
         q = (kind * days + t) * helds * chain.ways * bands.lanes
-        _end_sessions(bands, day, chain.chances, q, count + levels, chain.ways, r, k, end - k)
-        gone += _take_goods(bands, shelf, chain, day, r, k, end - k, count)
+        ways = count + levels
+        if _end_sessions(bands, day, chain.chances, q, ways, chain.ways, r, k, end - k):
+            gone += _take_goods(bands, shelf, chain, day, r, k, end - k, count)
         end = k
     return gone
 
