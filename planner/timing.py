@@ -167,17 +167,21 @@ class _Tables:
         """Days since a session that are told apart; what is longer counts as this long.
 
         There is room for two missed sessions where gaps are short. Where they are long there is
-        room for a week more and for the longest gap seen, and when drainage follows symptoms
-        for three gaps: fluid that is held longer would not be counted.
+        room for a week more and for the longest gap seen, for a missed day of the calendar, and
+        for three gaps when drainage follows symptoms: fluid that is held longer would not be
+        counted.
         """
         if regimen.pattern is Pattern.AS_NEEDED:
             gap_days = self.as_needed_gap_days(regimen, self._as_needed(regimen).doubt())
             reach = max(math.ceil(_GAPS_IN_REACH * gap_days), LEAST_REACH_DAYS)
             return min(reach, MOST_AS_NEEDED_REACH_DAYS)
         gap = math.ceil(regimen.usual_gap_days or _UNKNOWN_GAP_DAYS)
-        counted_from_last = regimen.pattern is Pattern.EVERY_N_DAYS
-        seen = max(self._gaps_under(regimen), default=0) if counted_from_last else 0
-        return min(_GAPS_IN_REACH * gap + 1, max(gap + _PAST_GAP_DAYS, LEAST_REACH_DAYS, seen))
+        longest = gap + _PAST_GAP_DAYS
+        if regimen.pattern is Pattern.EVERY_N_DAYS:
+            longest = max(longest, *self._gaps_under(regimen), 0)
+        elif gap > _PAST_GAP_DAYS:
+            longest += gap
+        return min(_GAPS_IN_REACH * gap + 1, max(longest, LEAST_REACH_DAYS))
 
     def doubt(self, regimen: Regimen, ages: int) -> Doubt:
         """Points that stand for what is not known about a regimen's habit."""

@@ -19,6 +19,7 @@ from tests.builders import (
     KIT,
     TODAY,
     as_needed,
+    by_rule,
     counted,
     day,
     every,
@@ -196,6 +197,23 @@ CASES: dict[str, Case] = {
         catheter={"regimens": (as_needed(starts_on=day(-200), session_limit_ml=2000),)},
         sessions=tuple(
             make_session(moment(-9 - 18 * n), 500, 300 if n % 2 else 100) for n in range(8)
+        ),
+    ),
+    # A missed day of a calendar with long gaps: twice as much fluid the next time.
+    "every other week": _case(
+        _Shelf(kits=(Lot(units=7),)),
+        horizon_days=90,
+        catheter={
+            "regimens": (
+                by_rule(
+                    "FREQ=WEEKLY;INTERVAL=2;BYDAY=TU", starts_on=day(-204), session_limit_ml=2000
+                ),
+            )
+        },
+        sessions=tuple(
+            make_session(moment(-15 - 14 * n), 500, 400 if n % 2 else 150)
+            for n in range(8)
+            if n != 3
         ),
     ),
     "abdomen at its limit, with carry-over": _case(
