@@ -8,23 +8,28 @@ from datetime import date, timedelta
 
 from planner.assumptions import READY_DAYS_AFTER_ARRIVAL
 from planner.caps import proposed_line
-from planner.chain import CatheterChain
-from planner.delivery import likely_latest, most_likely
+from planner.delivery import most_likely
 from planner.demand import (
     ComingGoods,
     StockPath,
     chance_beyond,
     run_out_of,
+    shortened,
 )
-from planner.losses import bottles_lost, kits_lost, least_short_of_dated
+from planner.losses import bottles_lost, kits_lost, least_short_of_dated, opened_early
 from planner.normal import Floats
 from planner.reorder_facts import ReorderFacts
 from planner.results import ProposedLine
 from planner.runout import ComingOrder, ShelfRunOut, coming_goods, stock_path
+from planner.shared_shelf import SharedUse
 
 MOST_BOXES = 200
 CLOSE = 0.01
 """Bounds on a chance to run short that are so close need not be made exact."""
+
+_ANY_NUMBER = 10**6
+_MORE_DAYS = 14
+"""Days that the law of use of several catheters goes on, for later days that are asked for."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,7 +85,8 @@ class ShelfNeed:
     """What one shelf needs, a new order not counted.
 
     Two quick bounds decide most amounts; the few between them are followed day by day, which
-    is exact. Several catheters on one shelf have the upper bound only.
+    is exact. Several catheters on one shelf have bounds from their law of use together, the
+    upper one being exact where `SharedUse.run_out` is.
 
     Attributes:
         path: what is there, goods that come no later than the new order among it, since
@@ -102,11 +108,11 @@ class ShelfNeed:
     def chance_short(self, kits: int, bottles: int, last_day: int, allowed_risk: float) -> float:
         """Chance of running short by the end of a day with so many further units.
 
-        At most that where several catheters share the shelf, or the bound is within the risk
-        allowed; else exact, or within `CLOSE` of it.
+        At most that where the bound is within the risk allowed; else exact, or within `CLOSE`
+        of it. Where several catheters share the shelf it may stay a bound.
         """
         most = self.at_most(kits, bottles, last_day)
-        if most <= allowed_risk or self._chain is None:
+        if most <= allowed_risk:
             return most
         least = self.at_least(kits, bottles, last_day)
         if most - least < CLOSE and least > allowed_risk:
@@ -116,26 +122,41 @@ class ShelfNeed:
     def exactly(self, kits: int, bottles: int, last_day: int) -> float:
         """The chance itself, followed day by day and remembered.
 
-        Raises:
-            ValueError: when several catheters share the shelf.
+        For several catheters it is what `SharedUse.run_out` gives.
         """
-        if self._chain is None:
-            raise ValueError("several catheters share this shelf; only bounds are known")
         by_day = self._followed.get((kits, bottles))
         if by_day is None or len(by_day) <= last_day:
-            by_day = self._follow(self._chain, kits, bottles, last_day)
+            by_day = self._follow(kits, bottles, last_day + 1)
             self._followed[kits, bottles] = by_day
         return float(by_day[last_day])
 
-    @property
-    def _chain(self) -> CatheterChain | None:
-        catheters = self.shelf.forecast.catheters
-        return catheters[0].chain if len(catheters) == 1 else None
+    def _follow(self, kits: int, bottles: int, days: int) -> Floats:
+        path = self._path_with(kits, bottles)
+        if self.shelf.shared is not None:
+            return self.shelf.shared.run_out(path, days).by_day
+        return run_out_of(shortened(self.shelf.forecast.catheters[0].chain, days), path).by_day
+
+    def _path_with(self, kits: int, bottles: int) -> StockPath:
+        return replace(
+            self.path,
+            kits=self.path.kits + kits,
+            bottles=self.path.bottles + bottles,
+            coming=tuple(one.goods for one in self.later),
+        )
+
+    def _shared(self, last_day: int) -> SharedUse | None:
+        """What several catheters use, worked out for all amounts that may be asked for."""
+        shared = self.shelf.shared
+        if shared is not None and self.shelf.forecast.bottle_code is not None:
+            days = min(last_day + 1 + _MORE_DAYS, len(self.shelf.use.bottles))
+            shared.law(days, kits=_ANY_NUMBER, bottles=_ANY_NUMBER)
+        return shared
 
     def at_least(self, kits: int, bottles: int, last_day: int) -> float:
         """A lower bound: all that comes later comes now, and as little as can be is lost."""
-        if self._chain is None:
-            return 0.0
+        shared = self._shared(last_day)
+        if shared is not None:
+            return shared.least_short(self._path_with(kits, bottles), last_day)
         kits += self.path.kits + sum(one.goods.kits for one in self.later)
         bottles += self.path.bottles + sum(one.goods.bottles for one in self.later)
         use = self.shelf.use
@@ -147,16 +168,29 @@ class ShelfNeed:
 
     def at_most(self, kits: int, bottles: int, last_day: int) -> float:
         """An upper bound: the chances to be short before each later order, and at the end."""
+        shared = self._shared(last_day)
+        if shared is not None:
+            path = self._path_with(kits, bottles)
+            return float(shared.bound(path, last_day + 1).by_day[last_day])
         kits, bottles = kits + self.path.kits, bottles + self.path.bottles
         total = 0.0
+        bottles_here, came_on = bottles, None
         for one in self.later:
             if one.day >= last_day:
                 break  # it may come after the last day
-            total += self._at_most_through(one.day, kits, bottles)
+            total += self._at_most_through(one.day, kits, bottles, bottles_here, came_on)
             kits, bottles = kits + one.goods.kits, bottles + one.goods.bottles
-        return min(total + self._at_most_through(last_day, kits, bottles), 1.0)
+            came_on = one.day if one.goods.bottles else came_on
+        total += self._at_most_through(last_day, kits, bottles, bottles_here, came_on)
+        return min(total, 1.0)
 
-    def _at_most_through(self, day: int, kits: int, bottles: int) -> float:
+    def _at_most_through(
+        self, day: int, kits: int, bottles: int, bottles_here: int, came_on: int | None
+    ) -> float:
+        """The same through one day, of goods all there but for those loose bottles that came.
+
+        Kits that had to serve before these came are gone, though bottles are left for them.
+        """
         dated_kits = [one for one in self.path.expiring_kits if one.last_day < day]
         dated_bottles = [one for one in self.path.expiring_bottles if one.last_day < day]
         use = self.shelf.use
@@ -165,22 +199,21 @@ class ShelfNeed:
             bottles_lost(dated_bottles, use),
         ]
         return min(
-            chance_beyond(use, day, kits=kits - lost_kits, bottles=bottles - lost_bottles)
+            chance_beyond(
+                use,
+                day,
+                kits=kits - lost_kits - early,
+                bottles=bottles - lost_bottles + instead,
+            )
             + more_kits
             + more_bottles
-            for lost_kits, more_kits in losses[0]
+            + more_early
             for lost_bottles, more_bottles in losses[1]
+            for early, instead, more_early in opened_early(
+                use, came_on, here=bottles_here - lost_bottles, coming=bottles - bottles_here
+            )
+            for lost_kits, more_kits in losses[0]
         )
-
-    def _follow(self, chain: CatheterChain, kits: int, bottles: int, last_day: int) -> Floats:
-        days = last_day + 1
-        path = replace(
-            self.path,
-            kits=self.path.kits + kits,
-            bottles=self.path.bottles + bottles,
-            coming=tuple(one.goods for one in self.later),
-        )
-        return run_out_of(_shortened(chain, days), path).by_day
 
 
 def shelf_needs(facts: ReorderFacts, order_by: date) -> tuple[ShelfNeed, ...]:
@@ -208,20 +241,12 @@ def _need(facts: ReorderFacts, shelf: ShelfRunOut, new_order_on: date) -> ShelfN
 
 
 def _later(facts: ReorderFacts, shelf: ShelfRunOut, order: ComingOrder) -> LaterGoods:
-    """The goods, and the day of their last arrival: for several catheters, the last likely one."""
+    """The goods, and the day of their last arrival."""
     last = order.arrivals[-1].on
-    if len(shelf.forecast.catheters) > 1:
-        last = likely_latest(order.arrivals, facts.household.settings.protection)
     return LaterGoods(
         goods=coming_goods(shelf.forecast, order, facts.as_of, len(shelf.use.bottles)),
         day=(last - facts.as_of).days + READY_DAYS_AFTER_ARRIVAL - 1,
     )
-
-
-def _shortened(chain: CatheterChain, days: int) -> CatheterChain:
-    """The chain over fewer days."""
-    timing = replace(chain.timing, chance=chain.timing.chance[:, :days])
-    return replace(chain, timing=timing, session_chance=chain.session_chance[:, :days])
 
 
 def box_sizes(facts: ReorderFacts, shelf: ShelfRunOut) -> tuple[int, int]:

@@ -74,6 +74,7 @@ class Shelf(NamedTuple):
         columns: places for loose bottles used.
         most: most bottles that a session opens, losses included.
         is_endless: whether use never stops at empty.
+        mark_day, mark_below: evening on which kits are noted, and how many; never is -1.
     """
 
     stock: Integers
@@ -86,6 +87,8 @@ class Shelf(NamedTuple):
     kit_floors: Integers
     bottle_floors: Integers
     kind_of: Integers
+    mark_day: int
+    mark_below: int
 
 
 class States(NamedTuple):
@@ -150,11 +153,13 @@ class Found(NamedTuple):
         used: probability of kits opened. [day, kits]
         gone: probability of running out on each day. [day]
         expired: kits, and loose bottles, that pass their date. [2]
+        both: probability by loose bottles used, or kits noted, and kits opened; or nothing.
     """
 
     used: Floats
     gone: Floats
     expired: Floats
+    both: Floats
 
 
 def step_through(chain: CatheterChain, shelves: Sequence[Goods]) -> list[Stepped]:
@@ -175,7 +180,12 @@ def _beside(
     room = int(shelf.stock.max()) + 1
     width = room if goods.kits is None else int(goods.kits[0]) + 1
     rows = len(shelf.stock) * shelf.columns
-    found = Found(used=np.zeros((days, width)), gone=np.zeros(days), expired=np.zeros(2))
+    found = Found(
+        used=np.zeros((days, width)),
+        gone=np.zeros(days),
+        expired=np.zeros(2),
+        both=np.zeros((days, shelf.columns, room) if goods.wants_both else (0, 0, 0)),
+    )
     for start, session_chance in variants:
         n_states, lanes = start.shape
         slots = n_states + len(common.after_session)
@@ -196,6 +206,7 @@ def _beside(
         gone=found.gone,
         kits_expired=kits_expired,
         bottles_expired=bottles_expired,
+        both=found.both,
     )
 
 
@@ -204,7 +215,7 @@ def _shelf(common: ChainInLanes, goods: Goods, days: int) -> Shelf:
     return Shelf(
         stock=np.full(len(goods.bottles), days * most) if goods.kits is None else goods.kits,
         loose=goods.bottles,
-        columns=int(goods.bottles.max()) + 1,
+        columns=goods.columns,
         most=most,
         is_endless=goods.kits is None,
         ready_now=goods.ready_now,
@@ -212,6 +223,8 @@ def _shelf(common: ChainInLanes, goods: Goods, days: int) -> Shelf:
         kit_floors=goods.kit_floors,
         bottle_floors=goods.bottle_floors,
         kind_of=goods.kinds.by_kits,
+        mark_day=goods.mark.day if goods.mark else -1,
+        mark_below=goods.mark.below if goods.mark else 0,
     )
 
 
@@ -795,6 +808,31 @@ def _lift_kits(bands, r, low, high, floor, used, n_used):
 
 
 @compile_steps
+def _note_kits(bands, low, high, below, used, n_used):
+    """Let kits opened so far stand for loose bottles used, and count kits anew."""
+    lanes = _u(bands.lanes)
+    for n in range(n_used):
+        s = used[n]
+        first, last = bands.first[s, 0], min(bands.last[s, 0], below)
+        for k in range(max(first, 1), last):
+            _set(
+                bands.mass,
+                _at(bands, s, k, 0),
+                bands.mass,
+                _at(bands, s, 0, k),
+                np.float32(1.0),
+                lanes,
+            )
+            bands.first[s, k], bands.last[s, k] = 0, 1
+        bands.last[s, 0] = 1 if first == 0 and last > 0 else 0
+        bands.first[s, 0] = 0
+    for k in range(max(low, 1), high):
+        if k < below:
+            bands.total[k, 0] = bands.total[0, k]
+        bands.total[0, k] = 0.0
+
+
+@compile_steps
 def _run(start, session_chance, chain, shelf, bands, states, day, scratch, found):
     """Step one variant through the horizon and add what is found."""
     days, n_states = session_chance.shape
@@ -834,7 +872,8 @@ def _run(start, session_chance, chain, shelf, bands, states, day, scratch, found
             if any_session:
                 _find_slots(bands, states, day, chain.after_session, n_used)
                 next_high = min(high + shelf.most, room)
-                next_last = max(min(last + shelf.most - 1, shelf.columns), last)
+                if shelf.mark_day < 0:
+                    next_last = max(min(last + shelf.most - 1, shelf.columns), last)
             for i in range(n_rows - 1, -1, -1):
                 if any_session:
                     r = rows[i]
@@ -905,5 +944,15 @@ def _run(start, session_chance, chain, shelf, bands, states, day, scratch, found
         for k in range(low, min(high, found.used.shape[1])):
             for i in range(n_rows):
                 found.used[t, k] += bands.total[rows[i], k]
+        if found.both.size:
+            for i in range(n_rows):
+                b = rows[i] % shelf.columns
+                for k in range(low, high):
+                    found.both[t, b, k] += bands.total[rows[i], k]
+        if t == shelf.mark_day:
+            _note_kits(bands, low, high, shelf.mark_below, states.used, n_used)
+            first, last = min(low, shelf.mark_below - 1), min(high, shelf.mark_below)
+            low, high = 0, 1
+            n_rows = _rows(shelf, rows, first, last)
         if not shelf.is_endless and all_served < _DONE:
             break

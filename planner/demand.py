@@ -18,12 +18,12 @@ References:
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from planner.chain import BottleSizes, CatheterChain
-from planner.joint import Goods, Kinds, Stepped, no_shelf
+from planner.joint import Goods, Kinds, Mark, Stepped, no_shelf
 from planner.normal import Floats, Integers
 
 try:
@@ -101,12 +101,14 @@ class RunOutChances:
         kits_left: distribution of kits left at the end of each day without goods in transit;
             after the run-out none are left. [day, kits]
         kits_expired, bottles_expired: expected units that pass their date unused. [units]
+        most_above: by how much the chances are above the truth at most; 0 where exact.
     """
 
     by_day: Floats
     kits_left: Floats
     kits_expired: float
     bottles_expired: float
+    most_above: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -152,6 +154,57 @@ def run_out_of(chain: CatheterChain, path: StockPath) -> RunOutChances:
     return _run_out(path, stepped)
 
 
+def use_together(
+    chain: CatheterChain, kits_ml: Sequence[int], *, sessions: int, further: int
+) -> Floats:
+    """Sessions of one catheter, and bottles beyond one for each of them, known together.
+
+    Args:
+        chain: the catheter.
+        kits_ml: capacity of its next kits where they are not as ordered. [mL]
+        sessions: the most that are told apart.
+        further: the most further bottles that are told apart, losses included.
+
+    Returns:
+        Probability of n sessions and f further bottles by the end of each day; what is more of
+        either is left out. [day, n, f]
+    """
+    stock = StockPath(kits=sessions, bottles=further + 1)
+    goods = _goods(stock, chain.horizon_days, _kinds(chain.sizes, kits_ml))
+    # With a loose bottle for every further one, kits opened are the sessions.
+    (stepped,) = step_through(chain, [replace(goods, wants_both=True)])
+    return stepped.both[:, : further + 1].transpose(0, 2, 1)
+
+
+def use_before_and_after(
+    chain: CatheterChain, kits_ml: Sequence[int], *, mark: Mark, most: int
+) -> Floats:
+    """Kits that one catheter opens up to an evening, and after it, known together.
+
+    Every bottle is one of a kit.
+
+    Returns:
+        Probability of b kits opened by then and a after it, at most `most`. The days up to that
+        evening are empty. [day, b, a]
+    """
+    days = chain.horizon_days
+    goods = _goods(StockPath(kits=most, bottles=0), days, _kinds(chain.sizes, kits_ml))
+    (stepped,) = step_through(chain, [replace(goods, wants_both=True, mark=mark)])
+    both = stepped.both[:, : mark.below]
+    both[: mark.day + 1] = 0.0
+    return both
+
+
+def shortened(chain: CatheterChain, days: int) -> CatheterChain:
+    """The chain over fewer days."""
+    timing = replace(
+        chain.timing,
+        chance=chain.timing.chance[:, :days],
+        restarts=frozenset(day for day in chain.timing.restarts if day < days),
+    )
+    return replace(chain, timing=timing, session_chance=chain.session_chance[:, :days])
+
+
 def _kinds(sizes: BottleSizes, kits_ml: Sequence[int]) -> Kinds:
     """Kinds of places among kits of these capacities."""
     places: dict[tuple[int, ...], int] = {(): 0}
@@ -170,10 +223,8 @@ def _next_kits_ml(sizes: BottleSizes, kits_ml: Sequence[int]) -> tuple[int, ...]
 
 
 def _goods(path: StockPath, days: int, kinds: Kinds) -> Goods:
-    kits, bottles = _levels(path)
-    ready = np.zeros((days, len(path.coming)))
-    for place, goods in enumerate(path.coming):
-        ready[:, place] = _padded(goods.ready_chance, days)
+    kits, bottles = levels(path)
+    ready = ready_chances(path, days)
     ready_by = np.cumsum(ready, axis=0)
     left = 1.0 - (ready_by - ready)
     ready_now = np.where(left > 1e-12, np.minimum(ready / np.maximum(left, 1e-12), 1.0), 1.0)
@@ -234,58 +285,6 @@ def combined_use(uses: Sequence[UseChances]) -> UseChances:
     return total
 
 
-def run_out_bound_by_day(use: UseChances, stock: StockPath) -> RunOutChances:
-    """An upper bound of the run-out for several catheters on one shelf.
-
-    Exact for a shelf of kits until the first use-by date or arrival. After that, units past
-    their date count as if none of them had been used, and the chances of running out in each
-    stretch between arrivals are added up, so the truth is never worse than shown.
-    """
-    days = len(use.bottles)
-    kits, bottles = _levels(stock)
-    total = np.zeros(days)
-    for stage in range(len(kits)):
-        over = np.array(
-            [
-                chance_beyond(
-                    use,
-                    day,
-                    kits=kits[stage] - _past_date(stock.expiring_kits, day),
-                    bottles=bottles[stage] - _past_date(stock.expiring_bottles, day),
-                )
-                for day in range(days)
-            ]
-        )
-        newly_over = np.diff(np.maximum.accumulate(over), prepend=0.0)
-        if stage < len(stock.coming):
-            newly_over *= 1.0 - np.cumsum(_padded(stock.coming[stage].ready_chance, days))
-        total += np.cumsum(newly_over)
-    left = np.stack([_kits_left(use, day, stock) for day in range(days)])
-    return RunOutChances(
-        by_day=np.minimum(total, 1.0), kits_left=left, kits_expired=0.0, bottles_expired=0.0
-    )
-
-
-def _kits_left(use: UseChances, day: int, stock: StockPath) -> Floats:
-    """Kits left by a day: as many are used as sessions, or bottles beyond the loose ones.
-
-    Which of both is more is known only together; they rise and fall together, so the chance
-    that neither exceeds a number is taken to be the smaller one of the two.
-    """
-    served = np.arange(stock.kits + 1)
-    sessions, bottles = np.cumsum(use.sessions[day]), np.cumsum(use.bottles[day])
-    by_sessions = sessions[np.minimum(served, len(sessions) - 1)]
-    by_bottles = bottles[np.minimum(served + stock.bottles, len(bottles) - 1)]
-    used = np.diff(np.minimum(by_sessions, by_bottles), prepend=0.0)
-    left: Floats = used[::-1].copy()
-    left[0] += 1.0 - used.sum()
-    return left
-
-
-def _past_date(lots: Sequence[ExpiringUnits], day: int) -> int:
-    return sum(lot.units for lot in lots if lot.last_day < day)
-
-
 def chance_beyond(use: UseChances, day: int, *, kits: int, bottles: int) -> float:
     """Probability that use by the end of a day exceeds what so many units can serve.
 
@@ -299,7 +298,8 @@ def chance_beyond(use: UseChances, day: int, *, kits: int, bottles: int) -> floa
     return min(units_short + kits_short, 1.0)
 
 
-def _levels(stock: StockPath) -> tuple[list[int], list[int]]:
+def levels(stock: StockPath) -> tuple[list[int], list[int]]:
+    """Kits, and loose bottles, at home with so many deliveries; none first."""
     kits, bottles = [stock.kits], [stock.bottles]
     for goods in stock.coming:
         kits.append(kits[-1] + goods.kits)
@@ -337,7 +337,10 @@ def _convolved(first: Floats, second: Floats) -> Floats:
     return np.stack([np.convolve(a, b) for a, b in zip(first, second, strict=True)])
 
 
-def _padded(values: Sequence[float] | Floats, width: int) -> Floats:
-    padded = np.zeros(width)
-    padded[: min(len(values), width)] = np.asarray(values)[:width]
-    return padded
+def ready_chances(stock: StockPath, days: int) -> Floats:
+    """Chance that each of the goods in transit becomes ready that morning. [day, goods]"""
+    ready = np.zeros((days, len(stock.coming)))
+    for place, goods in enumerate(stock.coming):
+        by_day = np.asarray(goods.ready_chance)[:days]
+        ready[: len(by_day), place] = by_day
+    return ready

@@ -32,6 +32,22 @@ class Kinds:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Mark:
+    """An evening on which kits opened so far are noted, and counting begins anew.
+
+    What was noted then stands where loose bottles used stand otherwise, so that both counts
+    are known together. For a shelf of kits alone, of which none is on its way.
+
+    Attributes:
+        day: the evening, counted from the day of the plan.
+        below: only fewer kits than this are noted; what opened more is left out.
+    """
+
+    day: int
+    below: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Goods:
     """A shelf as arrays.
 
@@ -43,6 +59,8 @@ class Goods:
         kit_floors, bottle_floors: units past their date by the end of a day on which a lot
             ends; else 0. [day]
         kinds: kinds of places in the order of kits.
+        wants_both: whether kits and loose bottles are asked for together.
+        mark: an evening on which kits are noted.
     """
 
     kits: Integers | None
@@ -52,6 +70,13 @@ class Goods:
     kit_floors: Integers
     bottle_floors: Integers
     kinds: Kinds
+    wants_both: bool = False
+    mark: Mark | None = None
+
+    @property
+    def columns(self) -> int:
+        """Places for loose bottles used, or for kits noted."""
+        return max(int(self.bottles.max()) + 1, self.mark.below if self.mark else 0)
 
 
 def no_shelf(days: int, kinds: Kinds | None = None) -> Goods:
@@ -76,12 +101,15 @@ class Stepped:
         kits: probability of kits opened among what has not run out. [day, kits]
         gone: probability of running out on each day. [day]
         kits_expired, bottles_expired: expected units that pass their date unused. [units]
+        both: the same by loose bottles used, or kits noted, where asked for; else empty.
+            [day, loose bottles, kits]
     """
 
     kits: Floats
     gone: Floats
     kits_expired: float
     bottles_expired: float
+    both: Floats
 
 
 def step_through(chain: CatheterChain, shelves: Sequence[Goods]) -> list[Stepped]:
@@ -103,6 +131,7 @@ def _beside(chain: CatheterChain, chances: Sequence[Sequence[Floats]], goods: Go
     gone = np.zeros(days)
     rows: list[list[Floats]] = [[] for _ in range(days)]
     kits_expired = bottles_expired = 0.0
+    both = _room_for_both(goods, days)
     grids = [
         JointUse(
             chain,
@@ -124,12 +153,28 @@ def _beside(chain: CatheterChain, chances: Sequence[Sequence[Floats]], goods: Go
             kits_expired += grid.lift_kits(int(goods.kit_floors[day]))
             bottles_expired += grid.lift_bottles(int(goods.bottle_floors[day]))
             rows[day].append(grid.units_distribution())
+            if goods.wants_both:
+                grid.add_both(both[day])
+            if goods.mark is not None and day == goods.mark.day:
+                grid.note_kits(goods.mark.below)
     width = max(len(row) for by_variant in rows for row in by_variant)
     kits = np.zeros((days, width))
     for day, by_variant in enumerate(rows):
         for row in by_variant:
             kits[day, : len(row)] += row
-    return Stepped(kits=kits, gone=gone, kits_expired=kits_expired, bottles_expired=bottles_expired)
+    return Stepped(
+        kits=kits,
+        gone=gone,
+        kits_expired=kits_expired,
+        bottles_expired=bottles_expired,
+        both=both,
+    )
+
+
+def _room_for_both(goods: Goods, days: int) -> Floats:
+    if goods.kits is None or not goods.wants_both:
+        return np.zeros((0, 0, 0))
+    return np.zeros((days, goods.columns, int(goods.kits.max()) + 1))
 
 
 class JointUse:
@@ -305,6 +350,21 @@ class JointUse:
         """Distribution of kits opened, from 0 on."""
         by_kits = self._used.sum(axis=(0, 2))
         return np.concatenate((np.zeros(self._kits_from), by_kits))
+
+    def add_both(self, into: Floats) -> None:
+        """Add the probability by loose bottles used and kits opened. [B, K]"""
+        by_both = self._used.sum(axis=0).T[:, : into.shape[1] - self._kits_from]
+        bottles, kits = by_both.shape
+        first = self._bottles_from
+        into[first : first + bottles, self._kits_from : self._kits_from + kits] += by_both
+
+    def note_kits(self, below: int) -> None:
+        """Let kits opened so far stand for loose bottles used, and count kits anew."""
+        kept = max(min(below - self._kits_from, self._mass.shape[4]), 0)
+        mass = self._mass[:, :, :, :, :kept] if kept else np.zeros_like(self._mass[:, :, :, :, :1])
+        self._mass = np.ascontiguousarray(np.swapaxes(mass, 4, 5))
+        self._bottles_from, self._kits_from = (self._kits_from if kept else 0), 0
+        self._used = self._by_use()
 
     def _by_use(self) -> Floats:
         """Probability by arrivals, kits and loose bottles used. [M, K, B]"""

@@ -9,7 +9,7 @@ Boole (Feller, An Introduction to Probability Theory, vol. 1, 3rd ed., ch. IV, m
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 
 import numpy as np
 
@@ -72,6 +72,37 @@ def _further(bottles: Floats, sessions: Floats) -> Floats:
     found: Floats = np.minimum(bound.min(axis=1), 1.0)
     found[0] = 0.0
     return found
+
+
+def opened_early(
+    use: UseChances, day: int | None, *, here: int, coming: int
+) -> Iterator[tuple[int, int, float]]:
+    """Kits used for further bottles before loose ones came, which can no longer spare them.
+
+    Args:
+        use: sessions and bottles by day.
+        day: the last day before these loose bottles; None when none came.
+        here: loose bottles before.
+        coming: those that came.
+
+    Yields:
+        How many kits fewer and bottles more the shelf then has, and at most the chance that it
+        has less. Last comes the shelf without the loose bottles that came, which is sure.
+    """
+    if day is None:
+        yield 0, 0, 0.0
+        return
+    fewer = _reached(use.sessions[day])
+    beyond = 1.0 - np.cumsum(use.bottles[day])
+    for units in range(coming):
+        # More than f further bottles are opened only when fewer than n sessions take place or
+        # more than f + n bottles are opened, for any n.
+        counts = np.minimum(np.arange(len(fewer)) + here + units, len(beyond) - 1)
+        more = float(np.min(fewer + np.maximum(beyond[counts], 0.0)))
+        yield units, units, min(more, 1.0)
+        if more < _CERTAIN_ENOUGH:
+            return
+    yield 0, -coming, 0.0
 
 
 def least_short_of_dated(

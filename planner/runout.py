@@ -9,7 +9,6 @@ from datetime import date, timedelta
 import numpy as np
 
 from planner.assumptions import READY_DAYS_AFTER_ARRIVAL
-from planner.chain import CatheterChain
 from planner.delivery import (
     Arrival,
     SupplierCalendar,
@@ -20,19 +19,18 @@ from planner.delivery import (
 from planner.demand import (
     ComingGoods,
     ExpiringUnits,
-    Followed,
     RunOutChances,
     StockPath,
     UseChances,
-    combined_use,
     follow,
-    run_out_bound_by_day,
+    levels,
 )
 from planner.household import Household
 from planner.ledger import Receipt
 from planner.normal import Floats
 from planner.outlook import ShelfForecast
 from planner.results import RunOut
+from planner.shared_shelf import WORTH_MAKING_EXACT, SharedUse, shared_use
 from planner.shelf_lots import ShelfLot
 from planner.stock import Shelf
 from planner.supply import Order
@@ -62,7 +60,8 @@ class ShelfRunOut:
         with_coming: goods in transit as well.
         before_last: goods in transit without the order expected last; `at_home` when there
             is at most one.
-        is_bound: the chances are upper bounds, not exact.
+        is_bound: the chances are upper bounds, which may be above the truth.
+        shared: what catheters use together, where there are several.
     """
 
     forecast: ShelfForecast
@@ -71,6 +70,7 @@ class ShelfRunOut:
     before_last: RunOutChances
     with_coming: RunOutChances
     is_bound: bool
+    shared: SharedUse | None = None
 
 
 def coming_orders(
@@ -123,30 +123,43 @@ def follow_shelf(
         paths.append(replace(at_home_path, coming=tuple(goods)))
     if len(goods) > 1:
         paths.append(replace(at_home_path, coming=tuple(goods[:-1])))
-    followed = _follow(forecast, paths)
-    has_bottle = forecast.bottle_code is not None
-    run_outs = followed.run_outs
+    shared = None
+    if len(forecast.catheters) == 1:
+        followed = follow(forecast.catheters[0].chain, paths)
+        use, run_outs = followed.use, followed.run_outs
+    else:
+        shared = shared_use([one.chain for one in forecast.catheters], at_home_path.kits_ml)
+        use, run_outs = shared.use, _run_outs(shared, paths)
     return ShelfRunOut(
         forecast=forecast,
-        use=followed.use,
+        use=use,
         at_home=run_outs[0],
         with_coming=run_outs[min(1, len(goods))],
         before_last=run_outs[2 if len(goods) > 1 else 0],
-        is_bound=len(forecast.catheters) > 1 or (forecast.bottle_shares > 1 and has_bottle),
+        is_bound=_is_bound(forecast, at_home_path, run_outs),
+        shared=shared,
     )
 
 
-def _follow(forecast: ShelfForecast, paths: Sequence[StockPath]) -> Followed:
+def _run_outs(shared: SharedUse, paths: Sequence[StockPath]) -> tuple[RunOutChances, ...]:
+    kits, bottles = zip(*(levels(path) for path in paths), strict=True)
+    # Worked out once, as far as any of the paths needs it.
+    most_kits, most_bottles = max(map(max, kits)), max(map(max, bottles))
+    shared.law(len(shared.use.bottles), kits=most_kits, bottles=most_bottles)
+    return tuple(shared.run_out(path) for path in paths)
+
+
+def _is_bound(forecast: ShelfForecast, path: StockPath, run_outs: Sequence[RunOutChances]) -> bool:
+    """Whether what is shown may be above the truth: what is simplified always errs that way."""
+    if forecast.bottle_shares > 1 and forecast.bottle_code is not None:
+        return True
     if len(forecast.catheters) == 1:
-        return follow(forecast.catheters[0].chain, paths)
-    use = combined_use([_use_of_smallest(one.chain, paths[0]) for one in forecast.catheters])
-    return Followed(use=use, run_outs=tuple(run_out_bound_by_day(use, path) for path in paths))
-
-
-def _use_of_smallest(chain: CatheterChain, path: StockPath) -> UseChances:
-    """What one of several catheters uses, as if all kits of other sizes were of the smallest."""
-    smallest_ml = min(path.kits_ml, default=chain.sizes.kit_ml)
-    return follow(chain, [StockPath(kits=0, bottles=0, kits_ml=(smallest_ml,) * path.kits)]).use
+        return False
+    sizes_ml = {*path.kits_ml, *(one.chain.sizes.kit_ml for one in forecast.catheters)}
+    bottle_codes = {one.catheter.bottle_code for one in forecast.catheters}
+    if len(sizes_ml) > 1 or len(bottle_codes) > 1:
+        return True
+    return any(one.most_above > WORTH_MAKING_EXACT for one in run_outs)
 
 
 def stock_path(forecast: ShelfForecast, shelf: Shelf, horizon_days: int) -> StockPath:

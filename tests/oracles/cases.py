@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import timedelta
 from typing import Any
 
 from planner.consumption import learn_loss_chance
 from planner.dates import days_between, end_of_day
-from planner.household import Household, Pause, Site
+from planner.household import Catheter, Household, Pause, Site
 from planner.learning import learn_rate
 from planner.plan import make_plan
 from planner.sessions import StopReason
@@ -24,6 +24,7 @@ from tests.builders import (
     day,
     every,
     make_bottle,
+    make_catheter,
     make_household,
     make_kit,
     make_order,
@@ -33,7 +34,7 @@ from tests.builders import (
     receipt,
     sessions_every,
 )
-from tests.oracles.simulate import Delivery, Floats, Inputs, Lot, simulate
+from tests.oracles.simulate import Delivery, Drain, Floats, Inputs, Lot, simulate
 
 OTHER_KIT = "KIT-S"
 """A kit of another size than the one that is ordered."""
@@ -62,22 +63,27 @@ class Case:
 
     def inputs(self) -> Inputs:
         """What the simulation is given."""
+        return Inputs(
+            drains=tuple(self._drain(one) for one in self.household.catheters),
+            kits=self.kits,
+            bottles=self.bottles,
+            deliveries=self.deliveries,
+        )
+
+    def _drain(self, catheter: Catheter) -> Drain:
         home = self.household
-        catheter = home.catheters[0]
         knowledge = learn_rate(home, catheter, end_of_day(TODAY))
         kit = home.item(catheter.kit_code)
         further = home.item(catheter.bottle_code) if catheter.bottle_code else kit
-        return Inputs(
+        own = [one for one in home.valid_sessions if one.catheter_id == catheter.id]
+        return Drain(
             knowledge=knowledge,
             timing=session_timing(home, catheter, TODAY, home.settings.horizon_days),
-            loss_chance=learn_loss_chance(home.valid_sessions),
+            loss_chance=learn_loss_chance(own),
             lag_days=max(days_between(knowledge.known_at, end_of_day(TODAY)) - 0.5, 0.0),
             first_ml=kit.bottle_ml,
             further_ml=further.bottle_ml,
             limit_ml=session_limit_ml(catheter, TODAY),
-            kits=self.kits,
-            bottles=self.bottles,
-            deliveries=self.deliveries,
             has_loose=catheter.bottle_code is not None,
         )
 
@@ -273,3 +279,102 @@ TWO_DELIVERIES = _case(
     orders=(make_order(1, promised_on=day(5)), make_order(2, id="o2", promised_on=day(6))),
 )
 """Two open orders that may overtake each other, which the engine does not count on."""
+
+_RIGHT = make_catheter()
+_LEFT = make_catheter(id="left", label="left", regimens=(every(3),))
+_BELLY = make_catheter(
+    id="belly", label="belly", site=Site.ABDOMEN, regimens=(on_weekdays("MO", "TH"),)
+)
+_OF_EACH = (
+    *sessions_every(2, 10, 430, 500, 380, 470),
+    *(
+        make_session(moment(-2 - 3 * n), 500, 60, catheter_id="left", id=f"left-{n}")
+        for n in range(6)
+    ),
+    *(
+        make_session(moment(ago), 500, 400, 90, catheter_id="belly", id=f"belly-{ago}")
+        for ago in range(-28, 0)
+        if day(ago).weekday() in (0, 3)
+    ),
+)
+
+
+def _shared(
+    shelf: _Shelf, *catheters: Catheter, has_loose: bool = False, **changes: object
+) -> Case:
+    """Several catheters that open the same kit, the second bottle being a loose one or none."""
+    ids = [one.id for one in catheters]
+    whole = {
+        "catheters": tuple(
+            replace(one, bottle_code=BOTTLE if has_loose else None) for one in catheters
+        ),
+        "sessions": tuple(one for one in _OF_EACH if one.catheter_id in ids),
+    } | changes
+    return _case(shelf, 40, **whole)
+
+
+def _coming(kits: int, bottles: int = 0) -> tuple[Delivery, ...]:
+    late = _ready(5, weekdays_late=(0, 1, 2, 3, 4, 7))
+    return (Delivery(kits=kits, bottles=bottles, ready=late),)
+
+
+def _orders(*lines: tuple[str, int]) -> dict[str, Any]:
+    return {"orders": (make_order(list(lines), promised_on=day(5)),)}
+
+
+_TWO = (_RIGHT, _LEFT)
+
+SHARED_CASES: dict[str, Case] = {
+    "two catheters": _shared(_Shelf(kits=(Lot(units=24),)), *_TWO),
+    "two catheters and loose bottles": _shared(
+        _Shelf(kits=(Lot(units=18),), bottles=(Lot(units=8),)), *_TWO, has_loose=True
+    ),
+    "three catheters and loose bottles": _shared(
+        _Shelf(kits=(Lot(units=22),), bottles=(Lot(units=20),)), *_TWO, _BELLY, has_loose=True
+    ),
+    "two catheters, kits that expire": _shared(
+        _Shelf(kits=(Lot(units=14, last_day=9), Lot(units=9))), *_TWO
+    ),
+    "two catheters, goods in transit": _shared(
+        _Shelf(kits=(Lot(units=7),), deliveries=_coming(10)), *_TWO, **_orders((KIT, 1))
+    ),
+}
+"""Several catheters on one shelf, where the engine is exact."""
+
+BOUNDED_CASES: dict[str, Case] = {
+    "two lots that expire": _shared(
+        _Shelf(kits=(Lot(units=9, last_day=6), Lot(units=9, last_day=14), Lot(units=9))), *_TWO
+    ),
+    "kits that expire, with loose bottles": _shared(
+        _Shelf(kits=(Lot(units=7, last_day=7), Lot(units=10)), bottles=(Lot(units=8),)),
+        *_TWO,
+        has_loose=True,
+    ),
+    "loose bottles that expire": _shared(
+        _Shelf(kits=(Lot(units=16),), bottles=(Lot(units=6, last_day=8), Lot(units=4))),
+        *_TWO,
+        has_loose=True,
+    ),
+    "loose bottles in transit": _shared(
+        _Shelf(kits=(Lot(units=8),), bottles=(Lot(units=2),), deliveries=_coming(10, 5)),
+        *_TWO,
+        has_loose=True,
+        **_orders((KIT, 1), (BOTTLE, 1)),
+    ),
+    "kits that expire and goods in transit": _shared(
+        _Shelf(kits=(Lot(units=8, last_day=7), Lot(units=3)), deliveries=_coming(10)),
+        *_TWO,
+        **_orders((KIT, 1)),
+    ),
+    "all together": _shared(
+        _Shelf(
+            kits=(Lot(units=6, last_day=7), Lot(units=5)),
+            bottles=(Lot(units=4, last_day=6), Lot(units=3)),
+            deliveries=_coming(10, 5),
+        ),
+        *_TWO,
+        has_loose=True,
+        **_orders((KIT, 1), (BOTTLE, 1)),
+    ),
+}
+"""Several catheters on one shelf, where the engine gives an upper bound."""

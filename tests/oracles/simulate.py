@@ -28,6 +28,7 @@ _BATCH = 125_000
 
 Floats = npt.NDArray[np.float64]
 Counts = npt.NDArray[np.int64]
+Truths = npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,8 +54,8 @@ class Delivery:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Inputs:
-    """What one simulated household is made of.
+class Drain:
+    """What one simulated catheter is made of.
 
     Attributes:
         lag_days: from the moment the rate is known at to the middle of the first day.
@@ -69,10 +70,22 @@ class Inputs:
     first_ml: int
     further_ml: int
     limit_ml: int
+    has_loose: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Inputs:
+    """What one simulated household is made of: its catheters, and the shelf they share."""
+
+    drains: tuple[Drain, ...]
     kits: tuple[Lot, ...]
     bottles: tuple[Lot, ...] = ()
     deliveries: tuple[Delivery, ...] = ()
-    has_loose: bool = False
+
+    @property
+    def days(self) -> int:
+        """How many days are played out."""
+        return int(self.drains[0].timing.chance.shape[1])
 
 
 def simulate(inputs: Inputs, *, paths: int, seed: int, keeps_spread: bool = False) -> Floats:
@@ -82,7 +95,7 @@ def simulate(inputs: Inputs, *, paths: int, seed: int, keeps_spread: bool = Fals
         keeps_spread: draw the noise's spread once per path, not once per session.
     """
     rng = np.random.default_rng(seed)
-    gone = np.zeros(inputs.timing.chance.shape[1])
+    gone = np.zeros(inputs.days)
     left = paths
     while left:
         size = min(left, _BATCH)
@@ -92,38 +105,17 @@ def simulate(inputs: Inputs, *, paths: int, seed: int, keeps_spread: bool = Fals
 
 
 class _Paths:
+    """A shelf and the catheters that draw on it, on many paths at once."""
+
     def __init__(
         self, inputs: Inputs, size: int, rng: np.random.Generator, *, keeps_spread: bool
     ) -> None:
         self.inputs, self.size, self.rng = inputs, size, rng
-        known = inputs.knowledge
-        drifts, spreads, points = known.weights.shape
-        flat = known.weights.ravel()
-        drawn = rng.choice(flat.size, size=size, p=flat / flat.sum())
-        d, s, x = np.unravel_index(drawn, (drifts, spreads, points))
-        log_rate = known.centres[d] + known.offsets[x]
-        self.step_days = max(1, round(inputs.timing.usual_gap_days / 2))
-        left_days = known.carry_ml[d, s, x] / np.exp(log_rate)
-        self.carry = self._whole_steps_at_random(left_days / self.step_days)
-        self.drift = known.drifts[d]
-        walk = assumptions.RATE_WALK_SD_PER_SQRT_DAY
-        self.x = log_rate + self.drift * inputs.lag_days
-        self.x += walk * np.sqrt(inputs.lag_days) * rng.standard_normal(size)
-        self.spread = known.spreads[s] if keeps_spread else None
-        by_spread = known.weights.sum(axis=2)
-        self.spread_shares = (by_spread / by_spread.sum(axis=1, keepdims=True))[d].cumsum(axis=1)
-        self.variant = rng.choice(len(inputs.timing.weights), size=size, p=inputs.timing.weights)
-        self.age = np.full(size, inputs.timing.start_age_days)
+        self.drains = [_Drains(one, size, rng, keeps_spread=keeps_spread) for one in inputs.drains]
         self.alive = np.ones(size, dtype=bool)
         self.kit_lots = _lots(inputs.kits, size)
         self.bottle_lots = _lots(inputs.bottles, size)
         self.ready_on = [self._ready_days(one) for one in inputs.deliveries]
-
-    def _whole_steps_at_random(self, steps: Floats) -> Counts:
-        held = np.clip(steps, 0.0, 2.0)
-        whole = np.floor(held)
-        more = self.rng.random(self.size) < held - whole
-        return (whole + more).astype(np.int64)
 
     def _ready_days(self, delivery: Delivery) -> Counts:
         days = np.array([*delivery.ready, 10**6])
@@ -131,83 +123,60 @@ class _Paths:
         return self.rng.choice(days, size=self.size, p=[*delivery.ready.values(), max(never, 0.0)])
 
     def run(self) -> Floats:
-        days = self.inputs.timing.chance.shape[1]
-        gone = np.zeros(days)
-        for day in range(days):
-            self._morning(day)
-            if not (day == 0 and self.inputs.timing.start_age_days == 0):
-                self._session(day)
+        gone = np.zeros(self.inputs.days)
+        for day in range(self.inputs.days):
+            for drain in self.drains:
+                drain.morning(day)
+            self._deliver(day)
+            for drain in self.drains:
+                if not (day == 0 and drain.of.timing.start_age_days == 0):
+                    self._session(drain, day)
+            for drain in self.drains:
+                drain.age += 1
             self._evening(day)
             gone[day] = self.size - self.alive.sum()
         return gone
 
-    def _morning(self, day: int) -> None:
-        if day > 0:
-            walk = assumptions.RATE_WALK_SD_PER_SQRT_DAY
-            self.x += self.drift + walk * self.rng.standard_normal(self.size)
-        if day in self.inputs.timing.restarts:
-            self.age[:] = 1
-            self.carry[:] = 0
+    def _deliver(self, day: int) -> None:
         for delivery, ready_on in zip(self.inputs.deliveries, self.ready_on, strict=True):
             came = ready_on == day
             self.kit_lots[-1][came] += delivery.kits
             self.bottle_lots[-1][came] += delivery.bottles
 
-    def _session(self, day: int) -> None:
-        chance = self.inputs.timing.chance
-        age = np.minimum(self.age, chance.shape[2])
-        takes_place = self.rng.random(self.size) < chance[self.variant, day, age - 1]
-        who = np.flatnonzero(takes_place & self.alive)
-        volume = self._volumes(who)
-        limit = self.inputs.limit_ml
-        good = self._bottles_for(who, np.minimum(volume, limit))
-        lost = self.rng.negative_binomial(good, 1.0 - self.inputs.loss_chance)
-        self._open(who, good + lost)
-        left_days = np.maximum(volume - limit, 0.0) / np.exp(self.x[who])
-        steps = np.floor(left_days / self.step_days + 0.5)
-        self.carry[who] = np.minimum(steps, 2).astype(np.int64)
-        self.age[who] = 0
+    def _session(self, drain: _Drains, day: int) -> None:
+        who = np.flatnonzero(drain.takes_place(day) & self.alive)
+        volume = drain.volumes(who)
+        good = self._bottles_for(drain.of, who, np.minimum(volume, drain.of.limit_ml))
+        lost = self.rng.negative_binomial(good, 1.0 - drain.of.loss_chance)
+        self._open(drain.of, who, good + lost)
+        drain.leave_behind(who, volume)
 
-    def _bottles_for(self, who: Counts, drained: Floats) -> Counts:
+    def _bottles_for(self, drain: Drain, who: Counts, drained: Floats) -> Counts:
         """Good bottles that a volume fills, the kits being opened in their order."""
         stock = _soonest_first(self.inputs.kits)
-        sizes = [lot.ml or self.inputs.first_ml for lot in stock] + [self.inputs.first_ml]
+        sizes = [lot.ml or drain.first_ml for lot in stock] + [drain.first_ml]
         lasting_to = np.cumsum([lot[who] for lot in self.kit_lots], axis=0)
         bottles = np.zeros(who.size, dtype=np.int64)
         held = np.zeros(who.size)
         while True:
             at_lot = np.minimum((lasting_to <= bottles).sum(axis=0), len(sizes) - 1)
             next_ml = np.array(sizes)[at_lot]
-            if self.inputs.has_loose:
-                next_ml = np.where(bottles > 0, self.inputs.further_ml, next_ml)
+            if drain.has_loose:
+                next_ml = np.where(bottles > 0, drain.further_ml, next_ml)
             more = (bottles == 0) | (held < drained)
             if not more.any():
                 return bottles
             held += more * next_ml
             bottles += more
 
-    def _volumes(self, who: Counts) -> Floats:
-        fluid_days = self.age[who] + self.step_days * self.carry[who]
-        if self.spread is None:
-            point = (self.rng.random(who.size)[:, None] > self.spread_shares[who]).sum(axis=1)
-            spread = self.inputs.knowledge.spreads[np.minimum(point, 4)]
-        else:
-            spread = self.spread[who]
-        outlier = self.rng.random(who.size) < assumptions.OUTLIER_CHANCE
-        spread = np.where(outlier, assumptions.OUTLIER_SCALE * spread, spread)
-        noise = spread * self.rng.standard_normal(who.size)
-        dry = self.rng.random(who.size) < assumptions.DRY_CHANCE
-        volume = np.exp(self.x[who] + noise) * fluid_days
-        return np.where(dry, 0.0, volume)
-
-    def _open(self, who: Counts, bottles: Counts) -> None:
+    def _open(self, drain: Drain, who: Counts, bottles: Counts) -> None:
         kits = sum(lot[who] for lot in self.kit_lots)
-        loose = sum(lot[who] for lot in self.bottle_lots) if self.inputs.has_loose else 0
+        loose = sum(lot[who] for lot in self.bottle_lots) if drain.has_loose else 0
         served = (kits >= 1) & (kits + loose >= bottles)
         self.alive[who[~served]] = False
         who, bottles = who[served], bottles[served]
         further = bottles - 1
-        from_loose = self._take(self.bottle_lots, who, further) if self.inputs.has_loose else 0
+        from_loose = self._take(self.bottle_lots, who, further) if drain.has_loose else 0
         self._take(self.kit_lots, who, bottles - from_loose)
 
     @staticmethod
@@ -221,7 +190,6 @@ class _Paths:
         return taken
 
     def _evening(self, day: int) -> None:
-        self.age += 1
         for lots, stock in (
             (self.kit_lots, self.inputs.kits),
             (self.bottle_lots, self.inputs.bottles),
@@ -229,6 +197,73 @@ class _Paths:
             for held, lot in zip(lots, _soonest_first(stock), strict=False):
                 if lot.last_day == day:
                     held[:] = 0
+
+
+class _Drains:
+    """One catheter on many paths at once."""
+
+    def __init__(
+        self, drain: Drain, size: int, rng: np.random.Generator, *, keeps_spread: bool
+    ) -> None:
+        self.of, self.size, self.rng = drain, size, rng
+        known = drain.knowledge
+        drifts, spreads, points = known.weights.shape
+        flat = known.weights.ravel()
+        drawn = rng.choice(flat.size, size=size, p=flat / flat.sum())
+        d, s, x = np.unravel_index(drawn, (drifts, spreads, points))
+        log_rate = known.centres[d] + known.offsets[x]
+        self.step_days = max(1, round(drain.timing.usual_gap_days / 2))
+        left_days = known.carry_ml[d, s, x] / np.exp(log_rate)
+        self.carry = self._whole_steps_at_random(left_days / self.step_days)
+        self.drift = known.drifts[d]
+        walk = assumptions.RATE_WALK_SD_PER_SQRT_DAY
+        self.x = log_rate + self.drift * drain.lag_days
+        self.x += walk * np.sqrt(drain.lag_days) * rng.standard_normal(size)
+        self.spread = known.spreads[s] if keeps_spread else None
+        by_spread = known.weights.sum(axis=2)
+        self.spread_shares = (by_spread / by_spread.sum(axis=1, keepdims=True))[d].cumsum(axis=1)
+        self.variant = rng.choice(len(drain.timing.weights), size=size, p=drain.timing.weights)
+        self.age = np.full(size, drain.timing.start_age_days)
+
+    def _whole_steps_at_random(self, steps: Floats) -> Counts:
+        held = np.clip(steps, 0.0, 2.0)
+        whole = np.floor(held)
+        more = self.rng.random(self.size) < held - whole
+        return (whole + more).astype(np.int64)
+
+    def morning(self, day: int) -> None:
+        if day > 0:
+            walk = assumptions.RATE_WALK_SD_PER_SQRT_DAY
+            self.x += self.drift + walk * self.rng.standard_normal(self.size)
+        if day in self.of.timing.restarts:
+            self.age[:] = 1
+            self.carry[:] = 0
+
+    def takes_place(self, day: int) -> Truths:
+        chance = self.of.timing.chance
+        age = np.minimum(self.age, chance.shape[2])
+        found: Truths = self.rng.random(self.size) < chance[self.variant, day, age - 1]
+        return found
+
+    def leave_behind(self, who: Counts, volume: Floats) -> None:
+        left_days = np.maximum(volume - self.of.limit_ml, 0.0) / np.exp(self.x[who])
+        steps = np.floor(left_days / self.step_days + 0.5)
+        self.carry[who] = np.minimum(steps, 2).astype(np.int64)
+        self.age[who] = 0
+
+    def volumes(self, who: Counts) -> Floats:
+        fluid_days = self.age[who] + self.step_days * self.carry[who]
+        if self.spread is None:
+            point = (self.rng.random(who.size)[:, None] > self.spread_shares[who]).sum(axis=1)
+            spread = self.of.knowledge.spreads[np.minimum(point, 4)]
+        else:
+            spread = self.spread[who]
+        outlier = self.rng.random(who.size) < assumptions.OUTLIER_CHANCE
+        spread = np.where(outlier, assumptions.OUTLIER_SCALE * spread, spread)
+        noise = spread * self.rng.standard_normal(who.size)
+        dry = self.rng.random(who.size) < assumptions.DRY_CHANCE
+        volume = np.exp(self.x[who] + noise) * fluid_days
+        return np.where(dry, 0.0, volume)
 
 
 def _soonest_first(lots: tuple[Lot, ...]) -> list[Lot]:
@@ -242,11 +277,11 @@ def _lots(lots: tuple[Lot, ...], size: int) -> list[Counts]:
 
 def main() -> None:
     """Write the reference values of every case."""
-    from tests.oracles.cases import CASES
+    from tests.oracles.cases import BOUNDED_CASES, CASES, SHARED_CASES
 
     found = {
         name: [round(float(share), 6) for share in case.simulate(REFERENCE_PATHS, REFERENCE_SEED)]
-        for name, case in CASES.items()
+        for name, case in (CASES | SHARED_CASES | BOUNDED_CASES).items()
     }
     record = {"paths": REFERENCE_PATHS, "seed": REFERENCE_SEED, "run_out_by_day": found}
     REFERENCE.write_text(json.dumps(record, indent=1) + "\n", encoding="utf-8")

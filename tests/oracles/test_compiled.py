@@ -6,10 +6,13 @@ import numpy as np
 import pytest
 
 from planner import demand, joint
+from planner.normal import Floats
+from planner.outlook import forecast_shelves
 from planner.plan import make_plan
+from planner.regimen import Regimen
 from planner.results import Plan
-from tests.builders import TODAY
-from tests.oracles.cases import CASES, TWO_DELIVERIES
+from tests.builders import BOTTLE, TODAY, as_needed, every, make_household, sessions_every
+from tests.oracles.cases import BOUNDED_CASES, CASES, SHARED_CASES, TWO_DELIVERIES
 
 compiled = pytest.importorskip("planner.compiled", reason="the compiled steps need numba")
 
@@ -18,11 +21,14 @@ CLOSE = 2e-6
 """The compiled steps are in single precision and leave out a little less."""
 
 
-@pytest.mark.parametrize("name", [*CASES, "two deliveries"])
+ALL = {**CASES, **SHARED_CASES, **BOUNDED_CASES, "two deliveries": TWO_DELIVERIES}
+
+
+@pytest.mark.parametrize("name", ALL)
 def test_compiled_and_plain_steps_give_the_same_plan(
     name: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    household = CASES.get(name, TWO_DELIVERIES).household
+    household = ALL[name].household
     plans: list[Plan] = []
     for steps in (joint.step_through, compiled.step_through):
         monkeypatch.setattr(demand, "step_through", steps)
@@ -39,6 +45,36 @@ def test_compiled_and_plain_steps_give_the_same_plan(
     assert plain.order.lines == fast.order.lines
     assert plain.order.chance_short == pytest.approx(fast.order.chance_short, abs=CLOSE)
     assert [one.code for one in plain.reasons] == [one.code for one in fast.reasons]
+
+
+@pytest.mark.parametrize("regimen", [every(2), as_needed()])
+def test_counts_known_together_are_the_same(
+    regimen: Regimen, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    days = 40
+    home = make_household(
+        catheter={"bottle_code": BOTTLE, "regimens": (regimen,)},
+        sessions=sessions_every(2, 10, 430, 500, 380, 470),
+    )
+    one = forecast_shelves(home, TODAY, days)[0].catheters[0].chain
+    found: dict[str, list[Floats]] = {"together": [], "before and after": [], "few": []}
+    for steps in (joint.step_through, compiled.step_through):
+        monkeypatch.setattr(demand, "step_through", steps)
+        found["together"].append(demand.use_together(one, (), sessions=9, further=11))
+        for name, mark in (
+            ("before and after", joint.Mark(day=9, below=8)),
+            ("few", joint.Mark(day=16, below=2)),
+        ):
+            found[name].append(demand.use_before_and_after(one, (), mark=mark, most=7))
+    for name, (plain, fast) in found.items():
+        assert np.abs(plain - fast).max() < CLOSE, name
+    plain = found["together"][0]
+    # Nine sessions and eleven further bottles hold all that can be used in the first days.
+    alone = demand.follow(one).use.sessions
+    assert plain.sum(axis=2)[:8, :6] == pytest.approx(alone[:8, :6], abs=CLOSE)
+    both = found["before and after"][0]
+    bottles = demand.follow(one).use.bottles
+    assert both[12].sum(axis=1) == pytest.approx(bottles[9, :8], abs=1e-3)
 
 
 def test_compiled_steps_are_the_ones_in_use() -> None:

@@ -12,6 +12,7 @@ from planner.losses import bottles_lost, kits_lost, least_short_of_dated
 from planner.outlook import forecast_shelves
 from planner.plan import make_plan
 from planner.runout import follow_shelf
+from planner.shared_shelf import shared_use
 from planner.stock import shelf_on
 from tests.builders import (
     BOTTLE,
@@ -107,9 +108,34 @@ def test_two_catheters_order_for_what_will_pass_its_date() -> None:
     assert boxes[day(1)] > boxes[None]
 
 
-def test_several_catheters_have_bounds_only(need: ShelfNeed) -> None:
+def test_loose_bottles_that_come_late_do_not_bring_back_kits(need: ShelfNeed) -> None:
+    """Kits serve every second bottle until many loose ones come; then kits are short."""
+    late = ComingGoods(kits=2, bottles=12, ready_chance=(0.0,) * 9 + (1.0,))
+    need = replace(
+        need,
+        path=StockPath(kits=10, bottles=0),
+        later=(LaterGoods(goods=late, day=8),),
+    )
+    for last_day in range(9, DAYS):
+        exact = need.exactly(0, 0, last_day)
+        assert need.at_least(0, 0, last_day) <= exact + SLACK
+        assert exact <= need.at_most(0, 0, last_day) + SLACK
+    assert need.exactly(0, 0, 20) > 0.2
+
+
+@pytest.mark.parametrize("shelf", SHELVES)
+def test_bounds_of_several_catheters_hold_what_is_shown_between_them(
+    need: ShelfNeed, shelf: str
+) -> None:
+    path, later = SHELVES[shelf]
     forecast = need.shelf.forecast
-    shared = replace(forecast, catheters=forecast.catheters * 2)
-    need = replace(need, shelf=replace(need.shelf, forecast=shared))
-    with pytest.raises(ValueError, match="several catheters"):
-        need.exactly(0, 0, 5)
+    shared = shared_use([one.chain for one in forecast.catheters * 2], ())
+    followed = replace(
+        need.shelf, forecast=replace(forecast, catheters=forecast.catheters * 2), shared=shared
+    )
+    need = replace(need, shelf=followed, path=path, later=later)
+    for last_day in (8, 15, DAYS - 1):
+        for more in ((0, 0), (8, 4), (20, 10)):
+            shown = need.exactly(*more, last_day)
+            assert need.at_least(*more, last_day) <= shown + SLACK
+            assert shown <= need.at_most(*more, last_day) + SLACK

@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import pytest
 from scipy import stats
 
-from planner.demand import (
-    ComingGoods,
-    ExpiringUnits,
-    StockPath,
-    UseChances,
-    combined_use,
-    follow,
-    run_out_bound_by_day,
-)
+from planner import assumptions
+from planner.demand import ComingGoods, ExpiringUnits, StockPath, UseChances
+from planner.shared_shelf import WORTH_MAKING_EXACT, SharedUse, shared_use
 from tests.references.chains import chain_of, daily, known_rate
 
 DAYS = 40
@@ -22,9 +18,14 @@ CHANCE = 0.3
 
 
 @pytest.fixture(scope="module")
-def two_catheters() -> UseChances:
+def shared() -> SharedUse:
     """Two catheters, each drained on a day with chance .3, one bottle a session."""
-    return combined_use([follow(chain_of(known_rate(0.0), daily(DAYS, CHANCE))).use] * 2)
+    return shared_use([chain_of(known_rate(0.0), daily(DAYS, CHANCE))] * 2, ())
+
+
+@pytest.fixture(scope="module")
+def two_catheters(shared: SharedUse) -> UseChances:
+    return shared.use
 
 
 def test_use_of_two_catheters_is_the_sum(two_catheters: UseChances) -> None:
@@ -33,11 +34,28 @@ def test_use_of_two_catheters_is_the_sum(two_catheters: UseChances) -> None:
     assert two_catheters.sessions[-1][:30] == pytest.approx(expected, abs=1e-12)
 
 
-def test_kits_of_two_catheters_run_out_exactly(two_catheters: UseChances) -> None:
+def test_kits_of_two_catheters_run_out_exactly(shared: SharedUse) -> None:
     """Reference library: scipy.stats.binom, more sessions than kits."""
-    found = run_out_bound_by_day(two_catheters, StockPath(kits=9, bottles=0)).by_day
+    found = shared.run_out(StockPath(kits=9, bottles=0)).by_day
     expected = [stats.binom.sf(9, 2 * (day + 1), CHANCE) for day in range(DAYS)]
     assert found == pytest.approx(expected, abs=1e-6)
+
+
+@pytest.mark.parametrize(("kits", "bottles"), [(12, 0), (12, 5), (12, 9), (12, 40), (30, 6)])
+def test_sessions_and_further_bottles_are_known_together(kits: int, bottles: int) -> None:
+    """Two certain drains a day; both stop at the second bottle, but for the few that are dry.
+
+    Reference library: scipy.stats.binom, further bottles of so many sessions that are not dry.
+    """
+    days = 12
+    chain = chain_of(known_rate(math.log(2000.0), spread=0.05), daily(days), loose_ml=500)
+    found = shared_use([chain] * 2, ()).run_out(StockPath(kits=kits, bottles=bottles))
+    sessions = 2 * np.arange(1, days + 1)
+    spare = kits - sessions + bottles
+    further = stats.binom.sf(spare, sessions, 1.0 - assumptions.DRY_CHANCE)
+    expected = np.where(sessions > kits, 1.0, further)
+    assert found.by_day == pytest.approx(expected, abs=1e-4)
+    assert found.most_above == pytest.approx(0.0, abs=1e-9)
 
 
 STOCKS = {
@@ -59,16 +77,37 @@ STOCKS = {
         ),
     ),
 }
+PATHS = 40_000
+FOUR_ERRORS = 4.0 * 0.5 / math.sqrt(PATHS)
 
 
 @pytest.mark.parametrize("name", STOCKS)
-def test_the_bound_is_never_below_the_truth(name: str, two_catheters: UseChances) -> None:
+def test_the_bound_is_never_below_the_truth(name: str, shared: SharedUse) -> None:
     """Truth: 40,000 paths with lots, dates and deliveries kept one by one."""
-    stock = STOCKS[name]
-    bound = run_out_bound_by_day(two_catheters, stock).by_day
-    truth = play_out(stock, paths=40_000)
+    bound = shared.bound(STOCKS[name], DAYS)
+    truth = play_out(STOCKS[name], paths=PATHS)
     assert truth[-1] > 0.3
-    assert np.all(bound >= truth - 0.01)
+    assert np.all(bound.by_day >= truth - FOUR_ERRORS)
+    assert np.all(bound.by_day <= truth + bound.most_above + FOUR_ERRORS)
+
+
+@pytest.mark.parametrize("name", ["a lot that expires", "goods in transit"])
+def test_one_lot_or_one_delivery_of_kits_is_exact(name: str, shared: SharedUse) -> None:
+    found = shared.run_out(STOCKS[name])
+    truth = play_out(STOCKS[name], paths=PATHS)
+    assert np.abs(found.by_day - truth).max() < FOUR_ERRORS
+    assert found.most_above <= WORTH_MAKING_EXACT
+    assert shared.bound(STOCKS[name], DAYS).most_above > 0.01
+
+
+def test_kits_that_pass_their_date_are_counted(shared: SharedUse) -> None:
+    """Reference library: scipy.stats.binom; eight kits less what is used by day 12."""
+    found = shared.run_out(STOCKS["a lot that expires"])
+    used = stats.binom.pmf(np.arange(8), 2 * 13, CHANCE)
+    assert found.kits_expired == pytest.approx(float(used @ (8 - np.arange(8))), abs=1e-5)
+    assert found.kits_left.sum(axis=1) == pytest.approx(np.ones(DAYS), abs=1e-6)
+    # Six kits have no date: no more than these can be left once the others have ended.
+    assert found.kits_left[13:, 7:].max() == pytest.approx(0.0, abs=1e-6)
 
 
 def play_out(stock: StockPath, *, paths: int) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
@@ -97,10 +136,18 @@ def play_out(stock: StockPath, *, paths: int) -> np.ndarray[tuple[int], np.dtype
     return np.array(gone)
 
 
-def test_kits_of_two_catheters_with_loose_bottles_are_gone_when_sessions_took_them() -> None:
+def test_kits_of_two_catheters_with_loose_bottles_are_gone_when_sessions_took_them(
+    shared: SharedUse,
+) -> None:
     """Every session opens a kit, however many loose bottles there are for further ones."""
-    use = combined_use([follow(chain_of(known_rate(0.0), daily(DAYS, CHANCE))).use] * 2)
-    found = run_out_bound_by_day(use, StockPath(kits=9, bottles=30)).kits_left
+    found = shared.run_out(StockPath(kits=9, bottles=30)).kits_left
     expected = stats.binom.cdf(9, 2 * np.arange(1, DAYS + 1), CHANCE)
-    assert 1.0 - found[:, 0] + use.sessions[:, 9] == pytest.approx(expected, abs=1e-6)
+    assert 1.0 - found[:, 0] + shared.use.sessions[:, 9] == pytest.approx(expected, abs=1e-6)
     assert found.sum(axis=1) == pytest.approx(np.ones(DAYS), abs=1e-9)
+
+
+def test_kits_of_other_sizes_at_home_are_not_counted_on_by_each_catheter() -> None:
+    """Ten large kits serve ten sessions of both together, not ten of each."""
+    chain = chain_of(known_rate(math.log(700.0)), daily(DAYS))
+    large, ordered = shared_use([chain] * 2, (1000,) * 10), shared_use([chain] * 2, ())
+    assert large.use.bottles == pytest.approx(ordered.use.bottles)

@@ -60,11 +60,12 @@ def chain_of(
     limit_ml: int = 1000,
     loss_chance: float = 0.0,
     capacity_ml: int = 500,
+    loose_ml: int | None = None,
 ) -> CatheterChain:
     """The planner's chain of these parts."""
     sizes = BottleSizes(
         kit_ml=capacity_ml,
-        loose_ml=None,
+        loose_ml=loose_ml,
         limits_ml=(limit_ml,) * timing.chance.shape[1],
     )
     return build_chain(knowledge, timing, sizes, AS_OF, loss_chance)
