@@ -22,6 +22,14 @@ _TRIED = (0.3, 0.1, 0.03, 0.01, 3e-3, 1e-3, 1e-4, NEXT_TO_NEVER)
 """Numbers of units that are tried: the first ones exceeded at most with these chances."""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Allowance:
+    """A number of units, and by day the chance that it is exceeded at most."""
+
+    units: int
+    more: Floats
+
+
 class Bound:
     """An upper bound of the run-out of a shelf with dates and deliveries, and a lower one.
 

@@ -40,14 +40,6 @@ WORTH_MAKING_EXACT = 0.002
 """A bound that may be so far above the truth is made exact where that can be done."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Allowance:
-    """A number of units, and by day the chance that it is exceeded at most."""
-
-    units: int
-    more: Floats
-
-
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class SharedUse:
     """What several catheters use of one shelf.

@@ -342,31 +342,31 @@ SHARED_CASES: dict[str, Case] = {
 """Several catheters on one shelf, where the engine is exact."""
 
 BOUNDED_CASES: dict[str, Case] = {
-    "two lots that expire": _shared(
+    "two catheters, two lots that expire": _shared(
         _Shelf(kits=(Lot(units=9, last_day=6), Lot(units=9, last_day=14), Lot(units=9))), *_TWO
     ),
-    "kits that expire, with loose bottles": _shared(
+    "two catheters, loose bottles, kits that expire": _shared(
         _Shelf(kits=(Lot(units=7, last_day=7), Lot(units=10)), bottles=(Lot(units=8),)),
         *_TWO,
         has_loose=True,
     ),
-    "loose bottles that expire": _shared(
+    "two catheters, loose bottles that expire": _shared(
         _Shelf(kits=(Lot(units=16),), bottles=(Lot(units=6, last_day=8), Lot(units=4))),
         *_TWO,
         has_loose=True,
     ),
-    "loose bottles in transit": _shared(
+    "two catheters, loose bottles in transit": _shared(
         _Shelf(kits=(Lot(units=8),), bottles=(Lot(units=2),), deliveries=_coming(10, 5)),
         *_TWO,
         has_loose=True,
         **_orders((KIT, 1), (BOTTLE, 1)),
     ),
-    "kits that expire and goods in transit": _shared(
+    "two catheters, kits that expire and goods in transit": _shared(
         _Shelf(kits=(Lot(units=8, last_day=7), Lot(units=3)), deliveries=_coming(10)),
         *_TWO,
         **_orders((KIT, 1)),
     ),
-    "all together": _shared(
+    "two catheters, all together": _shared(
         _Shelf(
             kits=(Lot(units=6, last_day=7), Lot(units=5)),
             bottles=(Lot(units=4, last_day=6), Lot(units=3)),
