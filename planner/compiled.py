@@ -4,8 +4,8 @@
 Numbers are those of the plain version up to rounding to single precision; tests hold the two
 together. It is used when numba is installed (`pip install ebbstock[fast]`).
 
-The array is [slot, row, kits opened, lane]. A row is a place on [arrivals so far, loose bottles
-used]; a lane is one point of the grid of x under one drift. Every step does the same to all
+The array is [slot, row, kits opened, lane]. A row is a place on [goods that have come, loose
+bottles used]; a lane is one point of the grid of x under one drift. Every step does the same to all
 lanes and to neighbouring numbers of kits, which lie side by side, so loops are long and the
 machine takes sixteen lanes at a time. What else makes it fast:
 
@@ -69,8 +69,8 @@ class Shelf(NamedTuple):
     """`Goods` as plain arrays, with what follows from them.
 
     Attributes:
-        stock: kits in all, by arrivals so far; more than can be used when use never stops.
-        loose: loose bottles in all, by arrivals so far.
+        stock: kits in all, by goods that have come; more than can be used when use never stops.
+        loose: loose bottles in all, by goods that have come.
         columns: places for loose bottles used.
         most: most bottles that a session opens, losses included.
         is_endless: whether use never stops at empty.
@@ -83,7 +83,6 @@ class Shelf(NamedTuple):
     most: int
     is_endless: bool
     ready_now: Floats
-    ready_by: Floats
     kit_floors: Integers
     bottle_floors: Integers
     kind_of: Integers
@@ -219,7 +218,6 @@ def _shelf(common: ChainInLanes, goods: Goods, days: int) -> Shelf:
         most=most,
         is_endless=goods.kits is None,
         ready_now=goods.ready_now,
-        ready_by=goods.ready_by,
         kit_floors=goods.kit_floors,
         bottle_floors=goods.bottle_floors,
         kind_of=goods.kinds.by_kits,
@@ -429,7 +427,7 @@ def _empty(bands, r, used, n_used):
 
 @compile_steps
 def _rows(shelf, rows, first, last):
-    """List the rows of these columns, arrival by arrival; how many there are."""
+    """List the rows of these columns; how many there are."""
     n = 0
     for m in range(shelf.loose.size):
         for b in range(first, last):
@@ -451,35 +449,30 @@ def _in_use(states):
 
 @compile_steps
 def _arrive(bands, shelf, t, first, last, low, high, used, n_used):
-    """Goods become ready this morning, the last ones looked at first."""
-    now, by = shelf.ready_now[t], shelf.ready_by[t]
-    coming = shelf.ready_now.shape[1]
-    for m in range(coming - 1, -1, -1):
-        if now[m] <= 0.0:
+    """Goods become ready this morning."""
+    for place in range(shelf.ready_now.shape[1]):
+        share = shelf.ready_now[t, place]
+        if share <= 0.0:
             continue
-        for b in range(first, last):
-            r = m * shelf.columns + b
-            left = now[m]
-            for later in range(m + 1, coming + 1):
-                share = left if later == coming else left * (1.0 - by[later])
-                left -= share
-                if share <= 0.0:
-                    continue
-                to = later * shelf.columns + b
+        for has in range(shelf.loose.size):
+            if has >> place & 1:
+                continue
+            for b in range(first, last):
+                r = has * shelf.columns + b
+                to = (has | 1 << place) * shelf.columns + b
                 for n in range(n_used):
                     _pass_on(bands, used[n], r, used[n], to, share)
                 for k in range(low, high):
                     bands.total[to, k] += share * bands.total[r, k]
-            stays = 1.0 - now[m]
-            if stays <= 0.0:
-                _empty(bands, r, used, n_used)
-                continue
-            for n in range(n_used):
-                k, end = bands.first[used[n], r], bands.last[used[n], r]
-                at, count = _at(bands, used[n], r, k), _u((end - k) * bands.lanes)
-                _scale(bands.mass, at, np.float32(stays), count)
-            for k in range(low, high):
-                bands.total[r, k] *= stays
+                if share >= 1.0:
+                    _empty(bands, r, used, n_used)
+                    continue
+                for n in range(n_used):
+                    k, end = bands.first[used[n], r], bands.last[used[n], r]
+                    at, count = _at(bands, used[n], r, k), _u((end - k) * bands.lanes)
+                    _scale(bands.mass, at, np.float32(1.0 - share), count)
+                for k in range(low, high):
+                    bands.total[r, k] *= 1.0 - share
 
 
 @compile_steps

@@ -32,6 +32,10 @@ except (ImportError, RuntimeError):  # no numba, or no folder that it may keep c
     from planner.joint import step_through
 
 
+MOST_GOODS_APART = 3
+"""Goods in transit that may come in any order; each one more doubles the work."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UseChances:
     """Distributions of cumulative use by the end of each day.
@@ -223,20 +227,40 @@ def _next_kits_ml(sizes: BottleSizes, kits_ml: Sequence[int]) -> tuple[int, ...]
 
 
 def _goods(path: StockPath, days: int, kinds: Kinds) -> Goods:
-    kits, bottles = levels(path)
-    ready = ready_chances(path, days)
-    ready_by = np.cumsum(ready, axis=0)
-    left = 1.0 - (ready_by - ready)
+    kits, bottles, ready = _told_apart(path, days)
+    left = 1.0 - (np.cumsum(ready, axis=0) - ready)
     ready_now = np.where(left > 1e-12, np.minimum(ready / np.maximum(left, 1e-12), 1.0), 1.0)
     return Goods(
-        kits=np.array(kits, dtype=np.int64),
-        bottles=np.array(bottles, dtype=np.int64),
+        kits=path.kits + _by_set(kits),
+        bottles=path.bottles + _by_set(bottles),
         ready_now=ready_now,
-        ready_by=ready_by,
         kit_floors=_floors(path.expiring_kits, days),
         bottle_floors=_floors(path.expiring_bottles, days),
         kinds=kinds,
     )
+
+
+def _told_apart(path: StockPath, days: int) -> tuple[list[int], list[int], Floats]:
+    """Kits, loose bottles and chances of goods in transit that may come in any order.
+
+    Where there are more of them than are told apart, the last ones count once all have come.
+    """
+    kits = [one.kits for one in path.coming]
+    bottles = [one.bottles for one in path.coming]
+    ready = ready_chances(path, days)
+    apart = MOST_GOODS_APART - 1
+    if len(kits) > MOST_GOODS_APART:
+        all_ready = np.cumsum(ready[:, apart:], axis=0).prod(axis=1)
+        ready = np.column_stack([ready[:, :apart], np.diff(all_ready, prepend=0.0)])
+        kits = [*kits[:apart], sum(kits[apart:])]
+        bottles = [*bottles[:apart], sum(bottles[apart:])]
+    return kits, bottles, ready
+
+
+def _by_set(units: Sequence[int]) -> Integers:
+    """Units in all by the set of goods that have come, a bit for each."""
+    sets = range(1 << len(units))
+    return np.array([sum(n for i, n in enumerate(units) if has >> i & 1) for has in sets])
 
 
 def _floors(lots: Sequence[ExpiringUnits], days: int) -> Integers:

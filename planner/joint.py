@@ -52,10 +52,11 @@ class Goods:
     """A shelf as arrays.
 
     Attributes:
-        kits: kits in all, by arrivals so far; None when use never stops at empty. [M]
-        bottles: loose bottles in all, by arrivals so far. [M]
-        ready_now: chance that goods become ready that morning, given not before. [day, M - 1]
-        ready_by: chance that they are ready by that day. [day, M - 1]
+        kits: kits in all, by the set of goods in transit that have come, a bit for each; None
+            when use never stops at empty. [M]
+        bottles: loose bottles in all, likewise. [M]
+        ready_now: chance that each of the goods in transit becomes ready that morning, given
+            not before. [day, goods]
         kit_floors, bottle_floors: units past their date by the end of a day on which a lot
             ends; else 0. [day]
         kinds: kinds of places in the order of kits.
@@ -66,7 +67,6 @@ class Goods:
     kits: Integers | None
     bottles: Integers
     ready_now: Floats
-    ready_by: Floats
     kit_floors: Integers
     bottle_floors: Integers
     kinds: Kinds
@@ -86,7 +86,6 @@ def no_shelf(days: int, kinds: Kinds | None = None) -> Goods:
         kits=None,
         bottles=np.zeros(1, dtype=np.int64),
         ready_now=np.zeros((days, 0)),
-        ready_by=np.zeros((days, 0)),
         kit_floors=nothing,
         bottle_floors=nothing,
         kinds=kinds or Kinds(next_kits_ml=((),), by_kits=nothing[:0]),
@@ -143,9 +142,8 @@ def _beside(chain: CatheterChain, chances: Sequence[Sequence[Floats]], goods: Go
     ]
     for day in range(days):
         for grid in grids:
-            for place in reversed(range(goods.ready_now.shape[1])):
-                later = goods.ready_by[day, place + 1 :]
-                grid.arrive(place, float(goods.ready_now[day, place]), later)
+            for place, chance in enumerate(goods.ready_now[day]):
+                grid.arrive(place, float(chance))
             grid.step(day, chances[day])
             if goods.kits is not None:
                 gone[day] += grid.absorb(goods.kits)
@@ -180,8 +178,8 @@ def _room_for_both(goods: Goods, days: int) -> Floats:
 class JointUse:
     """Joint distribution of chain state and goods used, one variant: [D, X, J, M, K, B].
 
-    M counts arrivals so far, K kits opened, B loose bottles used. Only what holds more than
-    `NEGLIGIBLE` is kept: a window of X, K and B, and the states J that occur.
+    M is the set of goods that have come, K kits opened, B loose bottles used. Only what holds
+    more than `NEGLIGIBLE` is kept: a window of X, K and B, and the states J that occur.
     """
 
     def __init__(
@@ -290,24 +288,15 @@ class JointUse:
             to = column + used
             into[..., more_kits : more_kits + kits, to] += ended[..., column]
 
-    def arrive(self, place: int, chance: float, later_ready: Sequence[float] | Floats) -> None:
-        """Goods number `place` become ready with this chance, after those before them.
-
-        Args:
-            place: number of the goods.
-            chance: chance that they become ready this morning, given not before.
-            later_ready: for each of the goods after them, chance to be ready by now; those
-                that came too early are used from now on.
-        """
+    def arrive(self, place: int, chance: float) -> None:
+        """Goods number `place` become ready this morning with this chance, given not before."""
         if chance <= 0.0:
             return
-        moved = self._mass[:, :, :, place] * chance
-        self._mass[:, :, :, place] -= moved
-        for step, ready in enumerate(later_ready, place + 1):
-            stays = moved * (1.0 - ready)
-            self._mass[:, :, :, step] += stays
-            moved = moved - stays
-        self._mass[:, :, :, place + 1 + len(later_ready)] += moved
+        for has in range(len(self._loose)):
+            if not has >> place & 1:
+                moved = self._mass[:, :, :, has] * chance
+                self._mass[:, :, :, has] -= moved
+                self._mass[:, :, :, has | 1 << place] += moved
         self._used = self._by_use()
 
     def absorb(self, kits: Integers) -> float:

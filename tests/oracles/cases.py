@@ -181,6 +181,18 @@ CASES: dict[str, Case] = {
         catheter=_LOOSE,
         orders=(make_order([(KIT, 1), (BOTTLE, 1)], promised_on=day(5)),),
     ),
+    # Either of them may come first.
+    "two orders in transit": _case(
+        _Shelf(
+            kits=(Lot(units=4),),
+            deliveries=(
+                Delivery(kits=10, ready=_ready(5, weekdays_late=(0, 1, 2, 3, 4, 7))),
+                Delivery(kits=20, ready=_ready(6, weekdays_late=(0, 1, 2, 3, 6, 7))),
+            ),
+        ),
+        horizon_days=75,
+        orders=(make_order(1, promised_on=day(5)), make_order(2, id="o2", promised_on=day(6))),
+    ),
     "fixed weekdays": _case(
         _Shelf(kits=(Lot(units=13),)),
         catheter={"regimens": (on_weekdays("MO", "WE", "FR"),)},
@@ -267,18 +279,6 @@ CASES: dict[str, Case] = {
         sessions=sessions_every(2, 6, 500, stop=StopReason.PAIN),
     ),
 }
-
-TWO_DELIVERIES = _case(
-    _Shelf(
-        kits=(Lot(units=4),),
-        deliveries=(
-            Delivery(kits=10, ready=_ready(5, weekdays_late=(0, 1, 2, 3, 4, 7))),
-            Delivery(kits=20, ready=_ready(6, weekdays_late=(0, 1, 2, 3, 6, 7))),
-        ),
-    ),
-    orders=(make_order(1, promised_on=day(5)), make_order(2, id="o2", promised_on=day(6))),
-)
-"""Two open orders that may overtake each other, which the engine does not count on."""
 
 _RIGHT = make_catheter()
 _LEFT = make_catheter(id="left", label="left", regimens=(every(3),))

@@ -12,7 +12,7 @@ from planner.plan import make_plan
 from planner.regimen import Regimen
 from planner.results import Plan
 from tests.builders import BOTTLE, TODAY, as_needed, every, make_household, sessions_every
-from tests.oracles.cases import BOUNDED_CASES, CASES, SHARED_CASES, TWO_DELIVERIES
+from tests.oracles.cases import BOUNDED_CASES, CASES, SHARED_CASES
 
 compiled = pytest.importorskip("planner.compiled", reason="the compiled steps need numba")
 
@@ -21,7 +21,7 @@ CLOSE = 2e-6
 """The compiled steps are in single precision and leave out a little less."""
 
 
-ALL = {**CASES, **SHARED_CASES, **BOUNDED_CASES, "two deliveries": TWO_DELIVERIES}
+ALL = {**CASES, **SHARED_CASES, **BOUNDED_CASES}
 
 
 @pytest.mark.parametrize("name", ALL)

@@ -11,7 +11,7 @@ from planner import chain, learning, volume
 from planner.plan import make_plan
 from planner.results import ReasonCode
 from tests.builders import TODAY
-from tests.oracles.cases import BOUNDED_CASES, CASES, SHARED_CASES, TWO_DELIVERIES
+from tests.oracles.cases import BOUNDED_CASES, CASES, SHARED_CASES
 from tests.oracles.simulate import REFERENCE, REFERENCE_PATHS
 
 RECORD = json.loads(REFERENCE.read_text(encoding="utf-8"))
@@ -81,13 +81,6 @@ def test_a_grid_twenty_times_finer_changes_next_to_nothing(
     monkeypatch.setattr(chain, "GRID_STEP", chain.GRID_STEP / 20)
     refined = np.array(CASES[name].by_engine())
     assert np.abs(usual - refined).max() < 5e-5
-
-
-def test_two_open_orders_are_never_counted_on_too_early() -> None:
-    found = np.array(TWO_DELIVERIES.by_engine())
-    played_out = TWO_DELIVERIES.simulate(50_000, seed=7)
-    assert np.all(found >= played_out - 0.004)
-    assert np.abs(found - played_out).max() < 0.04
 
 
 def test_doubt_about_the_spread_is_redrawn_and_matters_little() -> None:
