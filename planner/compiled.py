@@ -74,7 +74,7 @@ class Shelf(NamedTuple):
         columns: places for loose bottles used.
         most: most bottles that a session opens, losses included.
         is_endless: whether use never stops at empty.
-        mark_day, mark_below: evening on which kits are noted, and how many; never is -1.
+        mark_day, mark_below, marks_kits: as in `Mark`; never is -1.
     """
 
     stock: Integers
@@ -88,6 +88,7 @@ class Shelf(NamedTuple):
     kind_of: Integers
     mark_day: int
     mark_below: int
+    marks_kits: bool
 
 
 class States(NamedTuple):
@@ -152,7 +153,7 @@ class Found(NamedTuple):
         used: probability of kits opened. [day, kits]
         gone: probability of running out on each day. [day]
         expired: kits, and loose bottles, that pass their date. [2]
-        both: probability by loose bottles used, or kits noted, and kits opened; or nothing.
+        both: probability by row and kits opened; or nothing. [day, row, kits]
     """
 
     used: Floats
@@ -183,7 +184,7 @@ def _beside(
         used=np.zeros((days, width)),
         gone=np.zeros(days),
         expired=np.zeros(2),
-        both=np.zeros((days, shelf.columns, room) if goods.wants_both else (0, 0, 0)),
+        both=np.zeros((days, rows, room) if goods.wants_both else (0, 0, 0)),
     )
     for start, session_chance in variants:
         n_states, lanes = start.shape
@@ -205,7 +206,7 @@ def _beside(
         gone=found.gone,
         kits_expired=kits_expired,
         bottles_expired=bottles_expired,
-        both=found.both,
+        both=found.both.reshape(-1, len(shelf.stock), shelf.columns, room),
     )
 
 
@@ -214,7 +215,7 @@ def _shelf(common: ChainInLanes, goods: Goods, days: int) -> Shelf:
     return Shelf(
         stock=np.full(len(goods.bottles), days * most) if goods.kits is None else goods.kits,
         loose=goods.bottles,
-        columns=goods.columns,
+        columns=int(goods.bottles.max()) + 1,
         most=most,
         is_endless=goods.kits is None,
         ready_now=goods.ready_now,
@@ -223,6 +224,7 @@ def _shelf(common: ChainInLanes, goods: Goods, days: int) -> Shelf:
         kind_of=goods.kinds.by_kits,
         mark_day=goods.mark.day if goods.mark else -1,
         mark_below=goods.mark.below if goods.mark else 0,
+        marks_kits=goods.mark is not None and goods.mark.of_kits,
     )
 
 
@@ -801,28 +803,37 @@ def _lift_kits(bands, r, low, high, floor, used, n_used):
 
 
 @compile_steps
-def _note_kits(bands, low, high, below, used, n_used):
-    """Let kits opened so far stand for loose bottles used, and count kits anew."""
+def _note_kits(bands, shelf, first, last, low, high, used, n_used):
+    """Let kits opened so far stand for arrivals, and count kits anew."""
     lanes = _u(bands.lanes)
-    for n in range(n_used):
-        s = used[n]
-        first, last = bands.first[s, 0], min(bands.last[s, 0], below)
-        for k in range(max(first, 1), last):
-            _set(
-                bands.mass,
-                _at(bands, s, k, 0),
-                bands.mass,
-                _at(bands, s, 0, k),
-                np.float32(1.0),
-                lanes,
-            )
-            bands.first[s, k], bands.last[s, k] = 0, 1
-        bands.last[s, 0] = 1 if first == 0 and last > 0 else 0
-        bands.first[s, 0] = 0
-    for k in range(max(low, 1), high):
-        if k < below:
-            bands.total[k, 0] = bands.total[0, k]
-        bands.total[0, k] = 0.0
+    for r in range(first, last):
+        for n in range(n_used):
+            s = used[n]
+            from_k, to_k = bands.first[s, r], min(bands.last[s, r], shelf.mark_below)
+            for k in range(max(from_k, 1), to_k):
+                to = k * shelf.columns + r
+                at, there = _at(bands, s, r, k), _at(bands, s, to, 0)
+                _set(bands.mass, there, bands.mass, at, np.float32(1.0), lanes)
+                bands.first[s, to], bands.last[s, to] = 0, 1
+            bands.last[s, r] = 1 if from_k == 0 and to_k > 0 else 0
+            bands.first[s, r] = 0
+        for k in range(max(low, 1), high):
+            if k < shelf.mark_below:
+                bands.total[k * shelf.columns + r, 0] = bands.total[r, k]
+            bands.total[r, k] = 0.0
+
+
+@compile_steps
+def _note_bottles(bands, shelf, first, last, low, high, used, n_used):
+    """Let loose bottles used so far stand for arrivals, and count them anew."""
+    for r in range(max(first, 1), last):
+        if r < shelf.mark_below:
+            to = r * shelf.columns
+            for n in range(n_used):
+                _pass_on(bands, used[n], r, used[n], to, 1.0)
+            for k in range(low, high):
+                bands.total[to, k] = bands.total[r, k]
+        _empty(bands, r, used, n_used)
 
 
 @compile_steps
@@ -865,8 +876,7 @@ def _run(start, session_chance, chain, shelf, bands, states, day, scratch, found
             if any_session:
                 _find_slots(bands, states, day, chain.after_session, n_used)
                 next_high = min(high + shelf.most, room)
-                if shelf.mark_day < 0:
-                    next_last = max(min(last + shelf.most - 1, shelf.columns), last)
+                next_last = max(min(last + shelf.most - 1, shelf.columns), last)
             for i in range(n_rows - 1, -1, -1):
                 if any_session:
                     r = rows[i]
@@ -939,13 +949,15 @@ def _run(start, session_chance, chain, shelf, bands, states, day, scratch, found
                 found.used[t, k] += bands.total[rows[i], k]
         if found.both.size:
             for i in range(n_rows):
-                b = rows[i] % shelf.columns
                 for k in range(low, high):
-                    found.both[t, b, k] += bands.total[rows[i], k]
+                    found.both[t, rows[i], k] += bands.total[rows[i], k]
         if t == shelf.mark_day:
-            _note_kits(bands, low, high, shelf.mark_below, states.used, n_used)
-            first, last = min(low, shelf.mark_below - 1), min(high, shelf.mark_below)
-            low, high = 0, 1
+            if shelf.marks_kits:
+                _note_kits(bands, shelf, first, last, low, high, states.used, n_used)
+                low, high = 0, 1
+            else:
+                _note_bottles(bands, shelf, first, last, low, high, states.used, n_used)
+                first, last = 0, 1
             n_rows = _rows(shelf, rows, first, last)
         if not shelf.is_endless and all_served < _DONE:
             break

@@ -105,14 +105,21 @@ class RunOutChances:
         kits_left: distribution of kits left at the end of each day without goods in transit;
             after the run-out none are left. [day, kits]
         kits_expired, bottles_expired: expected units that pass their date unused. [units]
-        most_above: by how much the chances are above the truth at most; 0 where exact.
+        at_least: lower bounds of `by_day` where it may be above the truth; None where exact.
     """
 
     by_day: Floats
     kits_left: Floats
     kits_expired: float
     bottles_expired: float
-    most_above: float = 0.0
+    at_least: Floats | None = None
+
+    @property
+    def most_above(self) -> float:
+        """By how much `by_day` is above the truth at most."""
+        if self.at_least is None:
+            return 0.0
+        return float(np.max(self.by_day - self.at_least, initial=0.0))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -159,44 +166,39 @@ def run_out_of(chain: CatheterChain, path: StockPath) -> RunOutChances:
 
 
 def use_together(
-    chain: CatheterChain, kits_ml: Sequence[int], *, sessions: int, further: int
+    chain: CatheterChain,
+    kits_ml: Sequence[int],
+    *,
+    sessions: int,
+    further: int,
+    mark: Mark | None = None,
 ) -> Floats:
     """Sessions of one catheter, and bottles beyond one for each of them, known together.
 
     Args:
         chain: the catheter.
         kits_ml: capacity of its next kits where they are not as ordered. [mL]
-        sessions: the most that are told apart.
-        further: the most further bottles that are told apart, losses included.
+        sessions: the most that are told apart; after the mark as well.
+        further: the most further bottles that are told apart, losses included. When 0, every
+            bottle is one of a kit and counts as a session.
+        mark: an evening on which one of the counts is noted and begins anew.
 
     Returns:
-        Probability of n sessions and f further bottles by the end of each day; what is more of
-        either is left out. [day, n, f]
+        Probability of a noted, n sessions and f further bottles by the end of each day; what is
+        more of any is left out. [day, a, n, f]
     """
-    stock = StockPath(kits=sessions, bottles=further + 1)
-    goods = _goods(stock, chain.horizon_days, _kinds(chain.sizes, kits_ml))
     # With a loose bottle for every further one, kits opened are the sessions.
+    stock = StockPath(kits=sessions, bottles=further + 1 if further else 0)
+    goods = _goods(stock, chain.horizon_days, _kinds(chain.sizes, kits_ml))
+    if mark is not None:
+        goods = replace(
+            goods,
+            mark=mark,
+            kits=np.repeat(goods.bottles * 0 + sessions, mark.below),
+            bottles=np.repeat(goods.bottles, mark.below),
+        )
     (stepped,) = step_through(chain, [replace(goods, wants_both=True)])
-    return stepped.both[:, : further + 1].transpose(0, 2, 1)
-
-
-def use_before_and_after(
-    chain: CatheterChain, kits_ml: Sequence[int], *, mark: Mark, most: int
-) -> Floats:
-    """Kits that one catheter opens up to an evening, and after it, known together.
-
-    Every bottle is one of a kit.
-
-    Returns:
-        Probability of b kits opened by then and a after it, at most `most`. The days up to that
-        evening are empty. [day, b, a]
-    """
-    days = chain.horizon_days
-    goods = _goods(StockPath(kits=most, bottles=0), days, _kinds(chain.sizes, kits_ml))
-    (stepped,) = step_through(chain, [replace(goods, wants_both=True, mark=mark)])
-    both = stepped.both[:, : mark.below]
-    both[: mark.day + 1] = 0.0
-    return both
+    return stepped.both[:, :, : further + 1].transpose(0, 1, 3, 2)
 
 
 def shortened(chain: CatheterChain, days: int) -> CatheterChain:

@@ -33,18 +33,19 @@ class Kinds:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Mark:
-    """An evening on which kits opened so far are noted, and counting begins anew.
+    """An evening on which a count is noted and begins anew, so that both parts are known together.
 
-    What was noted then stands where loose bottles used stand otherwise, so that both counts
-    are known together. For a shelf of kits alone, of which none is on its way.
+    What is noted stands where arrivals stand otherwise, so nothing may be on its way.
 
     Attributes:
         day: the evening, counted from the day of the plan.
-        below: only fewer kits than this are noted; what opened more is left out.
+        below: only smaller counts are noted; what has a larger one is left out.
+        of_kits: whether kits opened are counted; else loose bottles used.
     """
 
     day: int
     below: int
+    of_kits: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,7 +62,7 @@ class Goods:
             ends; else 0. [day]
         kinds: kinds of places in the order of kits.
         wants_both: whether kits and loose bottles are asked for together.
-        mark: an evening on which kits are noted.
+        mark: an evening on which a count is noted; arrivals then stand for what is noted.
     """
 
     kits: Integers | None
@@ -72,11 +73,6 @@ class Goods:
     kinds: Kinds
     wants_both: bool = False
     mark: Mark | None = None
-
-    @property
-    def columns(self) -> int:
-        """Places for loose bottles used, or for kits noted."""
-        return max(int(self.bottles.max()) + 1, self.mark.below if self.mark else 0)
 
 
 def no_shelf(days: int, kinds: Kinds | None = None) -> Goods:
@@ -100,8 +96,8 @@ class Stepped:
         kits: probability of kits opened among what has not run out. [day, kits]
         gone: probability of running out on each day. [day]
         kits_expired, bottles_expired: expected units that pass their date unused. [units]
-        both: the same by loose bottles used, or kits noted, where asked for; else empty.
-            [day, loose bottles, kits]
+        both: the same by what was noted, or arrivals, and loose bottles used where asked for;
+            else empty. [day, arrivals, loose bottles, kits]
     """
 
     kits: Floats
@@ -154,7 +150,7 @@ def _beside(chain: CatheterChain, chances: Sequence[Sequence[Floats]], goods: Go
             if goods.wants_both:
                 grid.add_both(both[day])
             if goods.mark is not None and day == goods.mark.day:
-                grid.note_kits(goods.mark.below)
+                grid.note(goods.mark)
     width = max(len(row) for by_variant in rows for row in by_variant)
     kits = np.zeros((days, width))
     for day, by_variant in enumerate(rows):
@@ -171,8 +167,9 @@ def _beside(chain: CatheterChain, chances: Sequence[Sequence[Floats]], goods: Go
 
 def _room_for_both(goods: Goods, days: int) -> Floats:
     if goods.kits is None or not goods.wants_both:
-        return np.zeros((0, 0, 0))
-    return np.zeros((days, goods.columns, int(goods.kits.max()) + 1))
+        return np.zeros((0, 0, 0, 0))
+    arrivals, columns = len(goods.kits), int(goods.bottles.max()) + 1
+    return np.zeros((days, arrivals, columns, int(goods.kits.max()) + 1))
 
 
 class JointUse:
@@ -341,18 +338,24 @@ class JointUse:
         return np.concatenate((np.zeros(self._kits_from), by_kits))
 
     def add_both(self, into: Floats) -> None:
-        """Add the probability by loose bottles used and kits opened. [B, K]"""
-        by_both = self._used.sum(axis=0).T[:, : into.shape[1] - self._kits_from]
-        bottles, kits = by_both.shape
-        first = self._bottles_from
-        into[first : first + bottles, self._kits_from : self._kits_from + kits] += by_both
+        """Add the probability by arrivals, loose bottles used and kits opened. [M, B, K]"""
+        by_both = self._used.transpose(0, 2, 1)[:, :, : into.shape[2] - self._kits_from]
+        _, bottles, kits = by_both.shape
+        b, k = self._bottles_from, self._kits_from
+        into[:, b : b + bottles, k : k + kits] += by_both
 
-    def note_kits(self, below: int) -> None:
-        """Let kits opened so far stand for loose bottles used, and count kits anew."""
-        kept = max(min(below - self._kits_from, self._mass.shape[4]), 0)
-        mass = self._mass[:, :, :, :, :kept] if kept else np.zeros_like(self._mass[:, :, :, :, :1])
-        self._mass = np.ascontiguousarray(np.swapaxes(mass, 4, 5))
-        self._bottles_from, self._kits_from = (self._kits_from if kept else 0), 0
+    def note(self, mark: Mark) -> None:
+        """Let a count stand for arrivals, and begin it anew."""
+        axis, first = (4, self._kits_from) if mark.of_kits else (5, self._bottles_from)
+        counted = np.moveaxis(self._mass[:, :, :, 0], axis - 1, 3)
+        counted = counted[:, :, :, : max(mark.below - first, 0)]
+        mass = np.zeros((*self._mass.shape[:4], *counted.shape[4:]))
+        mass[:, :, :, first : first + counted.shape[3]] = counted
+        self._mass = np.expand_dims(mass, axis)
+        if mark.of_kits:
+            self._kits_from = 0
+        else:
+            self._bottles_from = 0
         self._used = self._by_use()
 
     def _by_use(self) -> Floats:

@@ -143,10 +143,12 @@ def follow_shelf(
 
 def _run_outs(shared: SharedUse, paths: Sequence[StockPath]) -> tuple[RunOutChances, ...]:
     kits, bottles = zip(*(levels(path) for path in paths), strict=True)
-    # Worked out once, as far as any of the paths needs it.
+    # Worked out once, as far as any of the paths needs it; so the one with most goes first.
     most_kits, most_bottles = max(map(max, kits)), max(map(max, bottles))
     shared.law(len(shared.use.bottles), kits=most_kits, bottles=most_bottles)
-    return tuple(shared.run_out(path) for path in paths)
+    order = sorted(range(len(paths)), key=lambda n: len(paths[n].coming), reverse=True)
+    found = {n: shared.run_out(paths[n]) for n in order}
+    return tuple(found[n] for n in range(len(paths)))
 
 
 def _is_bound(forecast: ShelfForecast, path: StockPath, run_outs: Sequence[RunOutChances]) -> bool:

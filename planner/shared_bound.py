@@ -37,8 +37,19 @@ class Bound:
     used, since kits had served before it, is counted by the further bottles opened before it.
     """
 
-    def __init__(self, law: JointLaw, stock: StockPath, days: int) -> None:
+    def __init__(
+        self, law: JointLaw, stock: StockPath, days: int, doubt: Floats | None = None
+    ) -> None:
+        """Take a shelf beside a law.
+
+        Args:
+            law: of use, with what of the shelf is already counted in it.
+            stock: the shelf without that.
+            days: how many days are asked for.
+            doubt: chance that the law counts too much; none when not given. [day]
+        """
         self._law, self._stock, self._days = law, stock, days
+        self._doubt = np.zeros(days) if doubt is None else doubt
         self._kits, self._bottles = levels(stock)
         self._ready = ready_chances(stock, days)
         self._kit_dated = _dated_by(stock.expiring_kits, days)
@@ -58,13 +69,12 @@ class Bound:
                 most = np.where(better, bound, most)
                 lost[0][better], lost[1][better] = kits.units, bottles.units
         most = np.maximum.accumulate(most)
-        least = self._least(kit_losses)
         return RunOutChances(
             by_day=most,
             kits_left=self._kits_left(lost),
             kits_expired=_mean(kit_losses),
             bottles_expired=_mean(bottle_losses),
-            most_above=float(np.max(most - least, initial=0.0)),
+            at_least=self._least(kit_losses),
         )
 
     def _short(self, kits: int, bottles: int, traded: Allowance | None) -> Floats:
@@ -144,7 +154,8 @@ class Bound:
             waiting = 1.0 - np.cumsum(self._ready[:, 0])
             before = np.cumsum(np.diff(first, prepend=0.0) * waiting)
             least = np.maximum(least, before)
-        return np.maximum.accumulate(least)
+        found: Floats = np.maximum.accumulate(np.maximum(least - self._doubt, 0.0))
+        return found
 
     def _kits_left(self, lost: Integers) -> Floats:
         """Kits left by day without deliveries, with the loss that each day's bound goes by."""
@@ -187,6 +198,15 @@ def _tried(allowances: Sequence[Allowance]) -> Iterator[Allowance]:
     for level in _TRIED:
         chosen.add(next((n for n, one in enumerate(allowances) if one.more[-1] <= level), 0))
     return (allowances[n] for n in sorted(chosen))
+
+
+def without_lot(lots: Sequence[ExpiringUnits], place: int) -> tuple[ExpiringUnits, ...]:
+    """The lots but one, with as many units dated up to each later date as before."""
+    rest = [*lots[:place], *lots[place + 1 :]]
+    if place < len(rest):
+        after = rest[place]
+        rest[place] = ExpiringUnits(last_day=after.last_day, units=after.units + lots[place].units)
+    return tuple(rest)
 
 
 def _dated_by(lots: Sequence[ExpiringUnits], days: int) -> Integers:

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from functools import reduce
 
 import numpy as np
 
+from planner.joint import Mark
 from planner.normal import Floats, Integers
 
 NEXT_TO_NEVER = 1e-7
 """A chance below which numbers of units need not be told apart."""
 
-_DAYS_AT_ONCE = 32
+_DAYS_AT_ONCE = 16
+_NOTHING = 1e-11
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -58,21 +59,58 @@ class JointLaw:
         return found
 
 
+def lifted(law: JointLaw, both: Floats, mark: Mark) -> JointLaw:
+    """The law as if units that end on the evening of a mark were all used by then.
+
+    Args:
+        law: without it.
+        both: all catheters' counts by what was used by then, and after it. [day, a, n, f]
+        mark: the evening, and how many units end.
+    """
+    days, n, f = law.chances.shape
+    units = mark.below
+    more = (units, 0) if mark.of_kits else (0, units)
+    chances = np.zeros((days, n + more[0], f + more[1]))
+    chances[:, :n, :f] = law.chances
+    later = slice(mark.day + 1, days)
+    table = both[later, :units]
+    for used in range(units):
+        place = (used, 0) if mark.of_kits else (0, used)
+        part = table[:, used]
+        rows, columns = part.shape[1:]
+        into = chances[later, place[0] : place[0] + rows, place[1] : place[1] + columns]
+        into -= part[:, : into.shape[1], : into.shape[2]]
+    ended = table.sum(axis=1)
+    rows, columns = ended.shape[1:]
+    into = chances[later, more[0] : more[0] + rows, more[1] : more[1] + columns]
+    into += ended[:, : into.shape[1], : into.shape[2]]
+    return JointLaw(chances=np.maximum(chances, 0.0))
+
+
 def convolved(tables: Sequence[Floats]) -> Floats:
-    """Sums of independent pairs of counts, day by day, as far as each table goes. [day, n, f]"""
-    days, n, f = tables[0].shape
-    total = np.empty((days, n, f))
-    wide = (_fast(2 * n - 1), _fast(2 * f - 1))
-    for first in range(0, days, _DAYS_AT_ONCE):
-        some = slice(first, first + _DAYS_AT_ONCE)
-
-        def both(one: Floats, other: Floats, some: slice = some) -> Floats:
-            spectrum = np.fft.rfft2(one, wide) * np.fft.rfft2(other[some], wide)
-            found: Floats = np.fft.irfft2(spectrum, wide)[:, :n, :f]
-            return found
-
-        total[some] = reduce(both, tables[1:], tables[0][some])
+    """Sums of independent groups of counts, day by day, as far as each table goes. [day, ...]"""
+    total = np.zeros_like(tables[0])
+    axes = tuple(range(1, total.ndim))
+    for first in range(0, len(total), _DAYS_AT_ONCE):
+        sums, *others = (_without_rest(one[first : first + _DAYS_AT_ONCE]) for one in tables)
+        for one in others:
+            sizes = tuple(m + n - 1 for m, n in zip(sums.shape[1:], one.shape[1:], strict=True))
+            wide = tuple(_fast(size) for size in sizes)
+            spectrum = np.fft.rfftn(sums, wide, axes) * np.fft.rfftn(one, wide, axes)
+            kept = tuple(slice(min(*both)) for both in zip(sizes, total.shape[1:], strict=True))
+            sums = np.fft.irfftn(spectrum, wide, axes)[(slice(None), *kept)]
+        filled = tuple(slice(size) for size in sums.shape[1:])
+        total[(slice(first, first + _DAYS_AT_ONCE), *filled)] = sums
     return np.maximum(total, 0.0)
+
+
+def _without_rest(table: Floats) -> Floats:
+    """A table up to the last counts that hold anything."""
+    for axis in range(1, table.ndim):
+        rest = tuple(n for n in range(table.ndim) if n != axis)
+        holding = np.flatnonzero(table.max(axis=rest) > _NOTHING)
+        table = np.take(table, np.arange(int(holding[-1]) + 1 if len(holding) else 1), axis)
+    return table
 
 
 def _fast(count: int) -> int:

@@ -5,13 +5,14 @@ of K kits and L loose bottles lasts through a day exactly when sessions, and fur
 beyond L, take K kits at most. Both only grow, so their law on that day decides, which is
 convolved from those of the catheters.
 
-Dates and deliveries let the order of things matter. Shelves of kits alone with one of them are
-followed exactly, with what was used by then and after it. All others get an upper bound (see
-`planner.shared_bound`).
+Dates and deliveries let the order of things matter: an upper bound (`planner.shared_bound`) is
+made closer, or exact, by counts that are noted on the evening that matters and begin anew, so
+that use by then and after it are known together.
 """
 
 from __future__ import annotations
 
+import operator
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
@@ -19,7 +20,6 @@ import numpy as np
 
 from planner.chain import CatheterChain
 from planner.demand import (
-    ExpiringUnits,
     RunOutChances,
     StockPath,
     UseChances,
@@ -28,16 +28,18 @@ from planner.demand import (
     levels,
     ready_chances,
     shortened,
-    use_before_and_after,
     use_together,
 )
 from planner.joint import Mark
 from planner.normal import Floats
-from planner.shared_bound import Bound
-from planner.shared_law import NEXT_TO_NEVER, JointLaw, convolved, exceeded_next_to_never
+from planner.shared_bound import Bound, without_lot
+from planner.shared_law import NEXT_TO_NEVER, JointLaw, convolved, exceeded_next_to_never, lifted
 
 WORTH_MAKING_EXACT = 0.002
-"""A bound that may be so far above the truth is made exact where that can be done."""
+"""A bound that may be so far above the truth is made closer where that can be done."""
+
+_MOST_CELLS = 4_000_000
+"""Places of a law beyond which making a bound closer would take too long."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -55,6 +57,9 @@ class SharedUse:
     use: UseChances
     of_kits: JointLaw
     _laws: list[JointLaw] = field(default_factory=list, init=False, repr=False)
+    _lifted: list[tuple[Mark, bool, tuple[int, ...], JointLaw]] = field(
+        default_factory=list, init=False, repr=False
+    )
 
     def run_out(self, stock: StockPath, days: int | None = None) -> RunOutChances:
         """When the shelf runs out.
@@ -65,9 +70,12 @@ class SharedUse:
         """
         days = len(self.use.bottles) if days is None else days
         found = self.bound(stock, days)
-        if found.most_above > WORTH_MAKING_EXACT:
-            return self._exactly(stock, days, found) or found
-        return found
+        if found.most_above <= WORTH_MAKING_EXACT:
+            return found
+        has_dates = stock.expiring_kits or stock.expiring_bottles
+        if len(stock.coming) == 1 and not has_dates and not levels(stock)[1][-1]:
+            return self._with_delivery(stock, days, found)
+        return self._with_dated_lots(stock, days, found)
 
     def bound(self, stock: StockPath, days: int) -> RunOutChances:
         """The upper bound of the run-out, which is quick."""
@@ -96,45 +104,69 @@ class SharedUse:
             if all(had >= one for had, one in zip(law.chances.shape, asked, strict=True)):
                 return law
         tables = [
-            use_together(shortened(one, days), self.kits_ml, sessions=sessions, further=further)
+            use_together(shortened(one, days), self.kits_ml, sessions=sessions, further=further)[
+                :, 0
+            ]
             for one in self.chains
         ]
         law = JointLaw(chances=convolved(tables))
         self._laws.append(law)
         return law
 
-    def _exactly(self, stock: StockPath, days: int, bound: RunOutChances) -> RunOutChances | None:
-        """The run-out itself where kits are alone, with one lot that expires or one delivery."""
-        if levels(stock)[1][-1]:
+    def _with_dated_lots(self, stock: StockPath, days: int, found: RunOutChances) -> RunOutChances:
+        """Count what passes its date within the law of use, one lot after the other.
+
+        A lot of loose bottles, and of kits alone, is counted exactly; beside loose bottles kits
+        count as used by sessions alone.
+        """
+        for of_kits, lots in ((True, stock.expiring_kits), (False, stock.expiring_bottles)):
+            for place, lot in enumerate(lots):
+                if lot.last_day >= days - 1:
+                    continue
+                units = sum(one.units for one in lots[: place + 1])
+                mark = Mark(day=lot.last_day, below=units, of_kits=of_kits)
+                law = self._law_beyond(stock, mark, days)
+                if law is None:
+                    continue
+                rest = without_lot(lots, place)
+                others = replace(stock, expiring_kits=rest) if of_kits else None
+                others = others or replace(stock, expiring_bottles=rest)
+                doubt = self._doubt(stock, mark, days) if of_kits else np.zeros(days)
+                found = _closer(found, Bound(law, others, days, doubt).run_out())
+                if found.most_above <= WORTH_MAKING_EXACT:
+                    return found
+        return found
+
+    def _law_beyond(self, stock: StockPath, mark: Mark, days: int) -> JointLaw | None:
+        """The law with what ends on an evening counted as used; None where that takes long."""
+        kits, bottles = levels(stock)
+        usual = self.law(days, kits=kits[-1], bottles=bottles[-1])
+        asked = (days, kits[-1] + 1, (kits[-1] + bottles[-1] + 1) if bottles[-1] else 1)
+        asked = tuple(map(min, asked, usual.chances.shape))
+        of_kits = usual is self.of_kits
+        for known_mark, known_of_kits, known, law in self._lifted:
+            is_alike = (known_mark, known_of_kits) == (mark, of_kits)
+            if is_alike and all(map(operator.ge, known, asked)):
+                return law
+        chances = usual.chances[:days, : _rounded_up(asked[1]), : _rounded_up(asked[2])]
+        if chances.size * mark.below > _MOST_CELLS:
             return None
-        if len(stock.expiring_kits) == 1 and not stock.coming:
-            return self._with_dated_lot(stock, stock.expiring_kits[0], days, bound)
-        if len(stock.coming) == 1 and not stock.expiring_kits:
-            return self._with_delivery(stock, days, bound)
-        return None
+        _, n, f = chances.shape
+        both = self._noted(mark, days, sessions=n - 1, further=f - 1)
+        law = lifted(JointLaw(chances=chances), both, mark)
+        self._lifted.append((mark, of_kits, chances.shape, law))
+        return law
 
-    def _with_dated_lot(
-        self, stock: StockPath, lot: ExpiringUnits, days: int, bound: RunOutChances
-    ) -> RunOutChances:
-        """Kits of which some end: the rest alone must serve what is used after that."""
-        law = self.law(days, kits=stock.kits, bottles=0).chances[:days, : stock.kits + 1, 0]
-        opened = np.zeros((days, stock.kits + 1))
-        opened[:, : law.shape[1]] = law
-        both = self._before_and_after(lot.last_day, below=lot.units, most=stock.kits, days=days)
-        by_then, later = np.indices(both.shape[1:])
-        total = by_then + later
-        for kits in range(stock.kits + 1):
-            opened[:, kits] -= both[:, total == kits].sum(axis=1)
-            if kits >= lot.units:
-                opened[:, kits] += both[:, :, kits - lot.units].sum(axis=1)
-        served = opened.sum(axis=1)
-        left = opened[:, ::-1].copy()
-        left[:, 0] += 1.0 - served
-        return replace(bound, by_day=_as_chances(1.0 - served), kits_left=left, most_above=0.0)
+    def _doubt(self, stock: StockPath, mark: Mark, days: int) -> Floats:
+        """Chance that kits had to serve for loose bottles before an evening, by later days."""
+        kits, bottles = levels(stock)
+        law = self.law(days, kits=kits[-1], bottles=bottles[-1])
+        ended = sum(one.units for one in stock.expiring_bottles if one.last_day < mark.day)
+        doubt = np.zeros(days)
+        doubt[mark.day + 1 :] = law.further_beyond(stock.bottles - ended)[mark.day]
+        return doubt
 
-    def _with_delivery(
-        self, stock: StockPath, days: int, bound: RunOutChances
-    ) -> RunOutChances | None:
+    def _with_delivery(self, stock: StockPath, days: int, bound: RunOutChances) -> RunOutChances:
         """Kits before a delivery, and all kits after it, for every day on which it may come.
 
         Days on which the bound is close enough keep it.
@@ -145,25 +177,27 @@ class SharedUse:
         before = law.short(np.full(days, kits), np.zeros(days, dtype=np.int64))
         after = law.short(np.full(days, with_coming), np.zeros(days, dtype=np.int64))
         short = (1.0 - ready.sum()) * before
-        most_above = 0.0
+        above = 0.0
         for day in np.flatnonzero(ready):
             first = before[day - 1] if day else 0.0
             both = np.minimum(first, after)
             if ready[day] * both.max() > WORTH_MAKING_EXACT / 4:
                 both = self._short_before_and_after(stock, int(day), days)
             else:
+                above += float(ready[day] * both.max())
                 both = np.zeros(days)
-                most_above += float(ready[day] * min(first, after[-1]))
             came = np.minimum(first + after - both, 1.0)
             short += ready[day] * np.where(np.arange(days) < day, before, came)
-        return replace(bound, by_day=_as_chances(short), most_above=most_above)
+        short = np.maximum.accumulate(np.clip(short, 0.0, 1.0))
+        return replace(bound, by_day=short, at_least=np.maximum(short - above, 0.0))
 
     def _short_before_and_after(self, stock: StockPath, day: int, days: int) -> Floats:
         """Chance of more use than kits before a morning, and by each day than kits in all."""
         kits, with_coming = levels(stock)[0]
         law = self.law(days, kits=with_coming, bottles=0)
         before = law.short(np.full(days, kits), np.zeros(days, dtype=np.int64))[day - 1]
-        both = self._before_and_after(day - 1, below=kits + 1, most=with_coming, days=days)
+        mark = Mark(day=day - 1, below=kits + 1, of_kits=True)
+        both = self._noted(mark, days, sessions=with_coming, further=0)[..., 0]
         by_then, later = np.indices(both.shape[1:])
         served = both[:, by_then + later <= with_coming].sum(axis=1)
         after = law.short(np.full(days, with_coming), np.zeros(days, dtype=np.int64))
@@ -171,12 +205,17 @@ class SharedUse:
         found: Floats = np.maximum(before + after - (1.0 - served), 0.0)
         return found
 
-    def _before_and_after(self, day: int, *, below: int, most: int, days: int) -> Floats:
-        """Kits opened by an evening, fewer than so many, and after it. [day, by then, after]"""
-        mark = Mark(day=day, below=below)
+    def _noted(self, mark: Mark, days: int, *, sessions: int, further: int) -> Floats:
+        """Counts of all catheters together, as in `use_together`. [day, a, n, f]"""
         return convolved(
             [
-                use_before_and_after(shortened(one, days), self.kits_ml, mark=mark, most=most)
+                use_together(
+                    shortened(one, days),
+                    self.kits_ml,
+                    sessions=sessions,
+                    further=further,
+                    mark=mark,
+                )
                 for one in self.chains
             ]
         )
@@ -203,5 +242,19 @@ def shared_use(chains: Sequence[CatheterChain], kits_ml: Sequence[int]) -> Share
     )
 
 
-def _as_chances(by_day: Floats) -> Floats:
-    return np.maximum.accumulate(np.clip(by_day, 0.0, 1.0))
+def _closer(one: RunOutChances, other: RunOutChances) -> RunOutChances:
+    """The least of two upper bounds and the most of their lower ones."""
+    assert one.at_least is not None
+    assert other.at_least is not None
+    better = other.by_day < one.by_day
+    return replace(
+        one,
+        by_day=np.where(better, other.by_day, one.by_day),
+        kits_left=np.where(better[:, None], other.kits_left, one.kits_left),
+        at_least=np.maximum(one.at_least, other.at_least),
+    )
+
+
+def _rounded_up(count: int) -> int:
+    """A few more, so that what is worked out serves for the next numbers too."""
+    return -(-count // 8) * 8

@@ -338,13 +338,6 @@ SHARED_CASES: dict[str, Case] = {
     "two catheters, goods in transit": _shared(
         _Shelf(kits=(Lot(units=7),), deliveries=_coming(10)), *_TWO, **_orders((KIT, 1))
     ),
-}
-"""Several catheters on one shelf, where the engine is exact."""
-
-BOUNDED_CASES: dict[str, Case] = {
-    "two catheters, two lots that expire": _shared(
-        _Shelf(kits=(Lot(units=9, last_day=6), Lot(units=9, last_day=14), Lot(units=9))), *_TWO
-    ),
     "two catheters, loose bottles, kits that expire": _shared(
         _Shelf(kits=(Lot(units=7, last_day=7), Lot(units=10)), bottles=(Lot(units=8),)),
         *_TWO,
@@ -354,6 +347,13 @@ BOUNDED_CASES: dict[str, Case] = {
         _Shelf(kits=(Lot(units=16),), bottles=(Lot(units=6, last_day=8), Lot(units=4))),
         *_TWO,
         has_loose=True,
+    ),
+}
+"""Several catheters on one shelf, where the engine is exact."""
+
+BOUNDED_CASES: dict[str, Case] = {
+    "two catheters, two lots that expire": _shared(
+        _Shelf(kits=(Lot(units=9, last_day=6), Lot(units=9, last_day=14), Lot(units=9))), *_TWO
     ),
     "two catheters, loose bottles in transit": _shared(
         _Shelf(kits=(Lot(units=8),), bottles=(Lot(units=2),), deliveries=_coming(10, 5)),

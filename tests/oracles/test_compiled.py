@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
 
@@ -57,24 +59,47 @@ def test_counts_known_together_are_the_same(
         sessions=sessions_every(2, 10, 430, 500, 380, 470),
     )
     one = forecast_shelves(home, TODAY, days)[0].catheters[0].chain
-    found: dict[str, list[Floats]] = {"together": [], "before and after": [], "few": []}
+    asked: dict[str, dict[str, Any]] = {
+        "together": {"sessions": 9, "further": 11},
+        "kits noted": {
+            "sessions": 7,
+            "further": 0,
+            "mark": joint.Mark(day=9, below=8, of_kits=True),
+        },
+        "few noted": {
+            "sessions": 7,
+            "further": 0,
+            "mark": joint.Mark(day=16, below=2, of_kits=True),
+        },
+        "sessions noted": {
+            "sessions": 7,
+            "further": 9,
+            "mark": joint.Mark(day=9, below=8, of_kits=True),
+        },
+        "bottles noted": {
+            "sessions": 9,
+            "further": 7,
+            "mark": joint.Mark(day=9, below=6, of_kits=False),
+        },
+    }
+    found: dict[str, list[Floats]] = {}
     for steps in (joint.step_through, compiled.step_through):
         monkeypatch.setattr(demand, "step_through", steps)
-        found["together"].append(demand.use_together(one, (), sessions=9, further=11))
-        for name, mark in (
-            ("before and after", joint.Mark(day=9, below=8)),
-            ("few", joint.Mark(day=16, below=2)),
-        ):
-            found[name].append(demand.use_before_and_after(one, (), mark=mark, most=7))
+        for name, counts in asked.items():
+            found.setdefault(name, []).append(demand.use_together(one, (), **counts))
     for name, (plain, fast) in found.items():
         assert np.abs(plain - fast).max() < CLOSE, name
-    plain = found["together"][0]
-    # Nine sessions and eleven further bottles hold all that can be used in the first days.
-    alone = demand.follow(one).use.sessions
-    assert plain.sum(axis=2)[:8, :6] == pytest.approx(alone[:8, :6], abs=CLOSE)
-    both = found["before and after"][0]
-    bottles = demand.follow(one).use.bottles
-    assert both[12].sum(axis=1) == pytest.approx(bottles[9, :8], abs=1e-3)
+        assert plain[5].sum() > 0.5, name
+    # Some days after it, what was noted has the law that it had on that evening.
+    alone = demand.follow(one).use
+    noted = found["kits noted"][0][12].sum(axis=(1, 2))
+    assert noted == pytest.approx(alone.bottles[9, :8], abs=1e-3)
+    noted = found["sessions noted"][0][12].sum(axis=(1, 2))
+    assert noted == pytest.approx(alone.sessions[9, :8], abs=1e-3)
+    together = found["together"][0][:, 0]
+    assert together.sum(axis=2)[:8, :6] == pytest.approx(alone.sessions[:8, :6], abs=CLOSE)
+    noted = found["bottles noted"][0][12].sum(axis=(1, 2))
+    assert noted == pytest.approx(together[9].sum(axis=0)[:6], abs=1e-3)
 
 
 def test_compiled_steps_are_the_ones_in_use() -> None:
