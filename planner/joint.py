@@ -352,10 +352,8 @@ class JointUse:
         mass = np.zeros((*self._mass.shape[:4], *counted.shape[4:]))
         mass[:, :, :, first : first + counted.shape[3]] = counted
         self._mass = np.expand_dims(mass, axis)
-        if mark.of_kits:
-            self._kits_from = 0
-        else:
-            self._bottles_from = 0
+        self._kits_from *= not mark.of_kits
+        self._bottles_from *= mark.of_kits
         self._used = self._by_use()
 
     def _by_use(self) -> Floats:
