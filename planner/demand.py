@@ -172,6 +172,7 @@ def use_together(
     sessions: int,
     further: int,
     mark: Mark | None = None,
+    further_after: int | None = None,
 ) -> Floats:
     """Sessions of one catheter, and bottles beyond one for each of them, known together.
 
@@ -182,6 +183,7 @@ def use_together(
         further: the most further bottles that are told apart, losses included. When 0, every
             bottle is one of a kit and counts as a session.
         mark: an evening on which one of the counts is noted and begins anew.
+        further_after: the most further bottles after it, where these are fewer.
 
     Returns:
         Probability of a noted, n sessions and f further bottles by the end of each day; what is
@@ -197,7 +199,11 @@ def use_together(
             kits=np.repeat(goods.bottles * 0 + sessions, mark.below),
             bottles=np.repeat(goods.bottles, mark.below),
         )
+        if further_after is not None:
+            goods.bottles[1:] = further_after + 1
     (stepped,) = step_through(chain, [replace(goods, wants_both=True)])
+    if further_after is not None:
+        further = further_after
     return stepped.both[:, :, : further + 1].transpose(0, 1, 3, 2)
 
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -18,6 +18,7 @@ from planner.demand import ExpiringUnits, RunOutChances, StockPath, levels, read
 from planner.normal import Floats, Integers
 from planner.shared_law import NEXT_TO_NEVER, JointLaw
 
+_SELDOM = 5e-4
 _TRIED = (0.3, 0.1, 0.03, 0.01, 3e-3, 1e-3, 1e-4, NEXT_TO_NEVER)
 """Numbers of units that are tried: the first ones exceeded at most with these chances."""
 
@@ -38,7 +39,13 @@ class Bound:
     """
 
     def __init__(
-        self, law: JointLaw, stock: StockPath, days: int, doubt: Floats | None = None
+        self,
+        law: JointLaw,
+        stock: StockPath,
+        days: int,
+        *,
+        doubt: Floats | None = None,
+        counted_to: int = -1,
     ) -> None:
         """Take a shelf beside a law.
 
@@ -47,7 +54,9 @@ class Bound:
             stock: the shelf without that.
             days: how many days are asked for.
             doubt: chance that the law counts too much; none when not given. [day]
+            counted_to: last day of kits counted in the law.
         """
+        self._counted_to = counted_to
         self._law, self._stock, self._days = law, stock, days
         self._doubt = np.zeros(days) if doubt is None else doubt
         self._kits, self._bottles = levels(stock)
@@ -76,6 +85,21 @@ class Bound:
             bottles_expired=_mean(bottle_losses),
             at_least=self._least(kit_losses),
         )
+
+    def settled(self) -> tuple[StockPath, Floats]:
+        """The shelf less what may pass its date, without dates; the chance that more is lost."""
+        kits, bottles = (
+            next(one for one in losses if one.more[-1] <= _SELDOM)
+            for losses in (self._kits_lost(), self._bottles_lost())
+        )
+        stock = replace(
+            self._stock,
+            kits=self._stock.kits - kits.units,
+            bottles=self._stock.bottles - bottles.units,
+            expiring_kits=(),
+            expiring_bottles=(),
+        )
+        return stock, kits.more + bottles.more
 
     def _short(self, kits: int, bottles: int, traded: Allowance | None) -> Floats:
         """Chance of being short with so many units lost, and so many kits used too early.
@@ -142,7 +166,9 @@ class Bound:
         kits, bottles = np.full(self._days, self._kits[-1]), np.full(self._days, self._bottles[-1])
         least = self._law.short(kits, bottles)
         bottles_are_certain = self._bottles[-1] == self._bottles[0] and not self._bottle_dated.any()
-        if len(self._stock.expiring_kits) == 1 and bottles_are_certain:
+        # Kits that end before others that are counted in the law may not come on top of these.
+        dated = [one.last_day for one in self._stock.expiring_kits]
+        if len(dated) == 1 and dated[0] > self._counted_to and bottles_are_certain:
             for fewer, one in itertools.pairwise(kit_losses):
                 # At least this many are lost, and what is left does not last.
                 lasting = 1.0 - self._law.short(kits - one.units, bottles)

@@ -87,6 +87,34 @@ def lifted(law: JointLaw, both: Floats, mark: Mark) -> JointLaw:
     return JointLaw(chances=np.maximum(chances, 0.0))
 
 
+def with_late_bottles(
+    law: JointLaw, both: Floats, mark: Mark, *, here: int, coming: int
+) -> JointLaw:
+    """The law as if loose bottles that come after the evening of a mark had been there before.
+
+    Where more further bottles were opened by then than were here, kits served for the rest,
+    and as many of those that come are spared. They count as used, so that the shelf is short at
+    the same use.
+
+    Args:
+        law: without it.
+        both: all catheters' counts by further bottles by then, and after it. [day, a, n, f]
+        mark: the evening.
+        here: loose bottles that evening.
+        coming: those that come.
+    """
+    days, n, f = law.chances.shape
+    chances = np.zeros((days, n, f + coming))
+    chances[:, :, :f] = law.chances
+    later = slice(mark.day + 1, days)
+    for used in range(here + 1, min(mark.below, f)):
+        for after in range(min(coming, f - used)):
+            part = both[later, used, :n, after]
+            chances[later, : part.shape[1], used + after] -= part
+            chances[later, : part.shape[1], used + coming] += part
+    return JointLaw(chances=np.maximum(chances, 0.0))
+
+
 def convolved(tables: Sequence[Floats]) -> Floats:
     """Sums of independent groups of counts, day by day, as far as each table goes. [day, ...]"""
     total = np.zeros_like(tables[0])

@@ -12,6 +12,7 @@ that use by then and after it are known together.
 
 from __future__ import annotations
 
+import math
 import operator
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
@@ -33,10 +34,20 @@ from planner.demand import (
 from planner.joint import Mark
 from planner.normal import Floats
 from planner.shared_bound import Bound, without_lot
-from planner.shared_law import NEXT_TO_NEVER, JointLaw, convolved, exceeded_next_to_never, lifted
+from planner.shared_law import (
+    NEXT_TO_NEVER,
+    JointLaw,
+    convolved,
+    exceeded_next_to_never,
+    lifted,
+    with_late_bottles,
+)
 
 WORTH_MAKING_EXACT = 0.002
 """A bound that may be so far above the truth is made closer where that can be done."""
+
+_LIKELY = 0.1
+"""Days on which a delivery comes with a lesser chance are not followed on their own."""
 
 _MOST_CELLS = 4_000_000
 """Places of a law beyond which making a bound closer would take too long."""
@@ -60,6 +71,7 @@ class SharedUse:
     _lifted: list[tuple[Mark, bool, tuple[int, ...], JointLaw]] = field(
         default_factory=list, init=False, repr=False
     )
+    _noted_late: list[tuple[Mark, Floats]] = field(default_factory=list, init=False, repr=False)
 
     def run_out(self, stock: StockPath, days: int | None = None) -> RunOutChances:
         """When the shelf runs out.
@@ -70,12 +82,14 @@ class SharedUse:
         """
         days = len(self.use.bottles) if days is None else days
         found = self.bound(stock, days)
-        if found.most_above <= WORTH_MAKING_EXACT:
+        if found.at_least is None or found.most_above <= WORTH_MAKING_EXACT:
             return found
-        has_dates = stock.expiring_kits or stock.expiring_bottles
-        if len(stock.coming) == 1 and not has_dates and not levels(stock)[1][-1]:
-            return self._with_delivery(stock, days, found)
-        return self._with_dated_lots(stock, days, found)
+        # Once the shelf has surely run out, nothing changes.
+        days = min(days, int(np.count_nonzero(found.at_least < 1.0 - NEXT_TO_NEVER)) + 1)
+        found = self._with_dated_lots(stock, days, found)
+        if len(stock.coming) == 1 and found.most_above > WORTH_MAKING_EXACT:
+            found = self._with_delivery(stock, days, found)
+        return found
 
     def bound(self, stock: StockPath, days: int) -> RunOutChances:
         """The upper bound of the run-out, which is quick."""
@@ -114,28 +128,50 @@ class SharedUse:
         return law
 
     def _with_dated_lots(self, stock: StockPath, days: int, found: RunOutChances) -> RunOutChances:
-        """Count what passes its date within the law of use, one lot after the other.
+        """Count what passes its date within the law of use, one lot at a time.
 
         A lot of loose bottles, and of kits alone, is counted exactly; beside loose bottles kits
         count as used by sessions alone.
         """
+        alone: list[Floats] = []
         for of_kits, lots in ((True, stock.expiring_kits), (False, stock.expiring_bottles)):
             for place, lot in enumerate(lots):
                 if lot.last_day >= days - 1:
-                    continue
+                    break
                 units = sum(one.units for one in lots[: place + 1])
                 mark = Mark(day=lot.last_day, below=units, of_kits=of_kits)
                 law = self._law_beyond(stock, mark, days)
                 if law is None:
-                    continue
+                    return found
                 rest = without_lot(lots, place)
                 others = replace(stock, expiring_kits=rest) if of_kits else None
                 others = others or replace(stock, expiring_bottles=rest)
-                doubt = self._doubt(stock, mark, days) if of_kits else np.zeros(days)
-                found = _closer(found, Bound(law, others, days, doubt).run_out())
+                other = Bound(
+                    law,
+                    others,
+                    days,
+                    doubt=self._doubt(stock, mark, days) if of_kits else None,
+                    counted_to=lot.last_day if of_kits else -1,
+                ).run_out()
+                assert other.at_least is not None
+                found = _closer(
+                    found, most=other.by_day, least=other.at_least, kits_left=other.kits_left
+                )
                 if found.most_above <= WORTH_MAKING_EXACT:
                     return found
+                alone.append(self._short(law, stock, days))
+        if alone and not stock.coming and not (stock.expiring_kits and stock.expiring_bottles):
+            # What counts is the lot of which most is lost: the shelf is short beside one of them.
+            kits, bottles = levels(stock)
+            usual = self._short(self.law(days, kits=kits[-1], bottles=bottles[-1]), stock, days)
+            most = usual + sum(one - np.minimum(one, usual) for one in alone)
+            found = _closer(found, most=most, least=np.zeros(days))
         return found
+
+    @staticmethod
+    def _short(law: JointLaw, stock: StockPath, days: int) -> Floats:
+        """Chance of more use than all there is at home."""
+        return law.short(np.full(days, stock.kits), np.full(days, stock.bottles))
 
     def _law_beyond(self, stock: StockPath, mark: Mark, days: int) -> JointLaw | None:
         """The law with what ends on an evening counted as used; None where that takes long."""
@@ -166,7 +202,23 @@ class SharedUse:
         doubt[mark.day + 1 :] = law.further_beyond(stock.bottles - ended)[mark.day]
         return doubt
 
-    def _with_delivery(self, stock: StockPath, days: int, bound: RunOutChances) -> RunOutChances:
+    def _with_delivery(self, stock: StockPath, days: int, found: RunOutChances) -> RunOutChances:
+        """One delivery, followed for the days on which it may come.
+
+        What passes its date is taken off the shelf beforehand, with the chance that it is more.
+        """
+        kits, bottles = levels(stock)
+        law = self.law(days, kits=kits[-1], bottles=bottles[-1])
+        settled, more = Bound(law, stock, days).settled()
+        if bottles[-1]:
+            most, least = self._with_late_bottles(settled, days)
+        else:
+            most, least = self._with_kits_coming(settled, days)
+        if (settled.kits, settled.bottles) != (stock.kits, stock.bottles):
+            least = np.zeros(days)
+        return _closer(found, most=most + more, least=least)
+
+    def _with_kits_coming(self, stock: StockPath, days: int) -> tuple[Floats, Floats]:
         """Kits before a delivery, and all kits after it, for every day on which it may come.
 
         Days on which the bound is close enough keep it.
@@ -188,8 +240,7 @@ class SharedUse:
                 both = np.zeros(days)
             came = np.minimum(first + after - both, 1.0)
             short += ready[day] * np.where(np.arange(days) < day, before, came)
-        short = np.maximum.accumulate(np.clip(short, 0.0, 1.0))
-        return replace(bound, by_day=short, at_least=np.maximum(short - above, 0.0))
+        return short, short - above
 
     def _short_before_and_after(self, stock: StockPath, day: int, days: int) -> Floats:
         """Chance of more use than kits before a morning, and by each day than kits in all."""
@@ -205,7 +256,71 @@ class SharedUse:
         found: Floats = np.maximum(before + after - (1.0 - served), 0.0)
         return found
 
-    def _noted(self, mark: Mark, days: int, *, sessions: int, further: int) -> Floats:
+    def _with_late_bottles(self, stock: StockPath, days: int) -> tuple[Floats, Floats]:
+        """Loose bottles that come once kits had to serve: short before, or of all there is then.
+
+        The chances of both are added up.
+        """
+        ready = ready_chances(stock, days)[:, 0]
+        (kits, all_kits), (here, all_bottles) = levels(stock)
+        law = self.law(days, kits=all_kits, bottles=all_bottles)
+
+        def short(of: JointLaw, kits: int, bottles: int) -> Floats:
+            return of.short(np.full(days, kits), np.full(days, bottles))
+
+        before, least_after = short(law, kits, here), short(law, all_kits, all_bottles)
+        most, least = ((1.0 - ready.sum()) * before for _ in range(2))
+        without = short(law, all_kits, here)
+        found: dict[int, tuple[Floats, bool]] = {}
+        days_ready = [int(day) for day in np.flatnonzero(ready)]
+        for day in days_ready:
+            first = before[day - 1] if day else 0.0
+            # The later they come, the more kits have served: unlikely days go by the last one.
+            followed = day if ready[day] > _LIKELY else days_ready[-1]
+            if followed not in found:
+                beside = self._law_of_late(stock, followed - 1, days)
+                beside_short = without if beside is None else short(beside, all_kits, all_bottles)
+                after = np.where(np.arange(days) < followed, without, beside_short)
+                found[followed] = after, beside is not None
+            after, is_followed = found[followed]
+            surely = after if followed == day and is_followed else least_after
+            is_before = np.arange(days) < day
+            most += ready[day] * np.where(is_before, before, np.minimum(first + after, 1.0))
+            least += ready[day] * np.where(is_before, before, np.maximum(first, surely))
+        return most, least
+
+    def _law_of_late(self, stock: StockPath, day: int, days: int) -> JointLaw | None:
+        """The law beside loose bottles that come after this evening; None where it takes long."""
+        (_, kits), (here, bottles) = levels(stock)
+        law = self.law(days, kits=kits, bottles=bottles)
+        if bottles == here or day < 0:
+            return law
+        usual = law.chances[:days, : kits + 1, : kits + bottles + 1]
+        # More further bottles by then are next to never opened.
+        by_then = usual[day].sum(axis=0)
+        mark = Mark(day=day, below=exceeded_next_to_never(by_then) + 1, of_kits=False)
+        both = self._late_noted(mark, days, sessions=kits, after=bottles - here - 1)
+        if both is None:
+            return None
+        law = JointLaw(chances=usual)
+        return with_late_bottles(law, both, mark, here=here, coming=bottles - here)
+
+    def _late_noted(self, mark: Mark, days: int, *, sessions: int, after: int) -> Floats | None:
+        """Further bottles up to an evening and after it, remembered for other amounts."""
+        asked = (days, mark.below, sessions + 1, after + 1)
+        for known_mark, both in self._noted_late:
+            if known_mark.day == mark.day and all(map(operator.ge, both.shape, asked)):
+                return both[:days]
+        if math.prod(asked) > _MOST_CELLS:
+            return None
+        sessions = _rounded_up(sessions)
+        both = self._noted(mark, days, sessions=sessions, further=mark.below - 1, after=after)
+        self._noted_late.append((mark, both))
+        return both
+
+    def _noted(
+        self, mark: Mark, days: int, *, sessions: int, further: int, after: int | None = None
+    ) -> Floats:
         """Counts of all catheters together, as in `use_together`. [day, a, n, f]"""
         return convolved(
             [
@@ -215,6 +330,7 @@ class SharedUse:
                     sessions=sessions,
                     further=further,
                     mark=mark,
+                    further_after=after,
                 )
                 for one in self.chains
             ]
@@ -242,17 +358,20 @@ def shared_use(chains: Sequence[CatheterChain], kits_ml: Sequence[int]) -> Share
     )
 
 
-def _closer(one: RunOutChances, other: RunOutChances) -> RunOutChances:
-    """The least of two upper bounds and the most of their lower ones."""
-    assert one.at_least is not None
-    assert other.at_least is not None
-    better = other.by_day < one.by_day
-    return replace(
-        one,
-        by_day=np.where(better, other.by_day, one.by_day),
-        kits_left=np.where(better[:, None], other.kits_left, one.kits_left),
-        at_least=np.maximum(one.at_least, other.at_least),
-    )
+def _closer(
+    found: RunOutChances, *, most: Floats, least: Floats, kits_left: Floats | None = None
+) -> RunOutChances:
+    """The least of two upper bounds and the most of the lower ones, on the first days."""
+    assert found.at_least is not None
+    days = len(most)
+    by_day, at_least, left = found.by_day.copy(), found.at_least.copy(), found.kits_left.copy()
+    better = np.flatnonzero(most < by_day[:days])
+    by_day[better] = most[better]
+    if kits_left is not None:
+        left[better] = kits_left[better]
+    by_day = np.maximum.accumulate(np.clip(by_day, 0.0, 1.0))
+    at_least[:days] = np.maximum(at_least[:days], np.minimum(least, 1.0))
+    return replace(found, by_day=by_day, at_least=at_least, kits_left=left)
 
 
 def _rounded_up(count: int) -> int:

@@ -67,6 +67,11 @@ STOCKS = {
         bottles=0,
         coming=(ComingGoods(kits=6, bottles=0, ready_chance=(0.0,) * 8 + (0.7, 0.3)),),
     ),
+    "many that end before a few": StockPath(
+        kits=14,
+        bottles=0,
+        expiring_kits=(ExpiringUnits(last_day=3, units=6), ExpiringUnits(last_day=8, units=4)),
+    ),
     "two lots and two deliveries": StockPath(
         kits=9,
         bottles=0,
@@ -84,11 +89,15 @@ FOUR_ERRORS = 4.0 * 0.5 / math.sqrt(PATHS)
 @pytest.mark.parametrize("name", STOCKS)
 def test_the_bound_is_never_below_the_truth(name: str, shared: SharedUse) -> None:
     """Truth: 40,000 paths with lots, dates and deliveries kept one by one."""
-    bound = shared.bound(STOCKS[name], DAYS)
     truth = play_out(STOCKS[name], paths=PATHS)
     assert truth[-1] > 0.3
-    assert np.all(bound.by_day >= truth - FOUR_ERRORS)
-    assert np.all(bound.by_day <= truth + bound.most_above + FOUR_ERRORS)
+    first = shared.bound(STOCKS[name], DAYS)
+    closer = shared.run_out(STOCKS[name])
+    for one in (first, closer):
+        assert one.at_least is not None
+        assert np.all(one.by_day >= truth - FOUR_ERRORS)
+        assert np.all(one.at_least <= truth + FOUR_ERRORS)
+    assert np.all(closer.by_day <= first.by_day + 1e-9)
 
 
 @pytest.mark.parametrize("name", ["a lot that expires", "goods in transit"])
