@@ -235,13 +235,27 @@ def still_to_come(
 ) -> tuple[Arrival, ...]:
     """Arrivals of goods that had not come by the end of `after`.
 
-    When every expected day has passed the wait starts anew from the next delivery day.
+    Goods that are late already may be later than any that came so far. So they are never
+    taken to be surer of a day than if the wait began anew on the next delivery day.
     """
     left = tuple(arrival for arrival in arrivals if arrival.on > after)
-    if not left:
-        return calendar.arrivals(calendar.delivery_on_or_after(after + timedelta(days=1)), lateness)
     total = sum(arrival.chance for arrival in left)
-    return tuple(Arrival(arrival.on, arrival.chance / total) for arrival in left)
+    rest = tuple(Arrival(arrival.on, arrival.chance / total) for arrival in left)
+    if len(left) == len(arrivals):
+        return rest
+    anew = calendar.arrivals(calendar.delivery_on_or_after(after + timedelta(days=1)), lateness)
+    return _later_of(rest, anew) if rest else anew
+
+
+def _later_of(one: tuple[Arrival, ...], other: tuple[Arrival, ...]) -> tuple[Arrival, ...]:
+    """Arrivals that are by no day more likely to have come than either of two."""
+    found, before = [], 0.0
+    for day in sorted({arrival.on for arrival in (*one, *other)}):
+        by_day = min(sum(a.chance for a in part if a.on <= day) for part in (one, other))
+        if by_day > before:
+            found.append(Arrival(day, by_day - before))
+            before = by_day
+    return tuple(found)
 
 
 def likely_latest(arrivals: tuple[Arrival, ...], protection: float) -> date:

@@ -142,6 +142,32 @@ def test_an_overdue_delivery_is_awaited_anew() -> None:
     assert [(one.on, one.chance) for one in left] == [(day(1), 0.5), (day(2), 0.5)]
 
 
+def test_goods_that_are_nearly_as_late_as_any_are_not_sure_to_come_tomorrow() -> None:
+    """By hand: of what is left, 3 in 4 come tomorrow; of a wait that begins anew, 6 in 10."""
+    calendar = SupplierCalendar(make_supplier())
+    expected = (Arrival(TODAY, 0.6), Arrival(day(1), 0.3), Arrival(day(2), 0.1))
+    late = still_to_come(calendar, expected, TODAY, (0.6, 0.3, 0.1))
+    assert [one.on for one in late] == [day(1), day(2), day(5)]
+    assert [one.chance for one in late] == pytest.approx([0.6, 0.3, 0.1])
+    latest = still_to_come(calendar, expected, day(1), (0.6, 0.3, 0.1))
+    assert [one.on for one in latest] == [day(2), day(5), day(6)]
+    assert [one.chance for one in latest] == pytest.approx([0.6, 0.3, 0.1])
+
+
+def test_goods_that_are_a_little_late_keep_the_doubt_that_is_left() -> None:
+    calendar = SupplierCalendar(make_supplier())
+    expected = (Arrival(TODAY, 0.8), Arrival(day(1), 0.1), Arrival(day(2), 0.1))
+    late = still_to_come(calendar, expected, TODAY, (0.8, 0.1, 0.1))
+    assert [one.on for one in late] == [day(1), day(2), day(5)]
+    assert [one.chance for one in late] == pytest.approx([0.5, 0.4, 0.1])
+
+
+def test_goods_not_yet_due_are_awaited_as_expected() -> None:
+    calendar = SupplierCalendar(make_supplier())
+    expected = (Arrival(day(1), 0.9), Arrival(day(2), 0.1))
+    assert still_to_come(calendar, expected, TODAY, (0.9, 0.1)) == expected
+
+
 def test_the_latest_likely_day_is_a_quantile() -> None:
     arrivals = (Arrival(day(1), 0.9), Arrival(day(2), 0.08), Arrival(day(3), 0.02))
     assert likely_latest(arrivals, 0.9) == day(1)

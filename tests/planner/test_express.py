@@ -201,7 +201,7 @@ def test_for_late_goods_express_is_named_as_soon_as_it_could_not_wait(
         for second, two in later
     )
     assert (risk > 0.01) is is_named
-    assert plan.next_delivery.risk < 0.05
+    assert plan.next_delivery.risk > risk
     assert not plan.order.too_late
     assert (plan.express is not None) is is_named
 
