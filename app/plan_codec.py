@@ -18,7 +18,7 @@ from typing import Any, Union, get_args, get_origin, get_type_hints
 from planner.assumption_changes import change, fingerprint
 from planner.results import Fact, Plan
 
-PLAN_FORMAT = 23
+PLAN_FORMAT = 24
 """Raise it when the planner or its results change, so that stored plans are computed anew."""
 
 _USUAL = fingerprint()
