@@ -117,13 +117,19 @@ class SharedUse:
             asked = (days, sessions + 1, further + 1)
             if all(had >= one for had, one in zip(law.chances.shape, asked, strict=True)):
                 return law
-        tables = [
-            use_together(shortened(one, days), self.kits_ml, sessions=sessions, further=further)[
-                :, 0
+        # Beyond the days on which sessions have surely taken all kits nothing is served.
+        may_last = self.use.sessions[:days, : kits + 1].sum(axis=1) > NEXT_TO_NEVER
+        served_days = min(int(np.count_nonzero(may_last)) + 1, days)
+        chances = np.zeros((days, sessions + 1, further + 1))
+        chances[:served_days] = convolved(
+            [
+                use_together(
+                    shortened(one, served_days), self.kits_ml, sessions=sessions, further=further
+                )[:, 0]
+                for one in self.chains
             ]
-            for one in self.chains
-        ]
-        law = JointLaw(chances=convolved(tables))
+        )
+        law = JointLaw(chances=chances)
         self._laws.append(law)
         return law
 
@@ -272,11 +278,11 @@ class SharedUse:
         most, least = ((1.0 - ready.sum()) * before for _ in range(2))
         without = short(law, all_kits, here)
         found: dict[int, tuple[Floats, bool]] = {}
-        days_ready = [int(day) for day in np.flatnonzero(ready)]
-        for day in days_ready:
+        last = int(np.max(np.flatnonzero(ready), initial=0))
+        for day in (int(one) for one in np.flatnonzero(ready)):
             first = before[day - 1] if day else 0.0
             # The later they come, the more kits have served: unlikely days go by the last one.
-            followed = day if ready[day] > _LIKELY else days_ready[-1]
+            followed = day if ready[day] > _LIKELY else last
             if followed not in found:
                 beside = self._law_of_late(stock, followed - 1, days)
                 beside_short = without if beside is None else short(beside, all_kits, all_bottles)
