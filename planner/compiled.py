@@ -29,6 +29,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from planner import joint
 from planner.chain import WALK_EVERY_DAYS, CatheterChain
 from planner.compiling import compile_line, compile_steps
 from planner.joint import NEGLIGIBLE, TRIM_EVERY_DAYS, Goods, Stepped
@@ -163,7 +164,14 @@ class Found(NamedTuple):
 
 
 def step_through(chain: CatheterChain, shelves: Sequence[Goods]) -> list[Stepped]:
-    """`planner.joint.step_through`, compiled."""
+    """`planner.joint.step_through`, compiled; the plain one where memory does not suffice."""
+    try:
+        return _step_through(chain, shelves)
+    except MemoryError:  # room is taken for all places of a shelf, which a large one has many of
+        return joint.step_through(chain, shelves)
+
+
+def _step_through(chain: CatheterChain, shelves: Sequence[Goods]) -> list[Stepped]:
     common = in_lanes(chain, shelves[0].kinds.next_kits_ml)
     variants = [
         (start_in_lanes(start), np.ascontiguousarray(chance))

@@ -49,6 +49,17 @@ def test_compiled_and_plain_steps_give_the_same_plan(
     assert [one.code for one in plain.reasons] == [one.code for one in fast.reasons]
 
 
+def test_the_plain_steps_stand_in_where_memory_does_not_suffice(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    def refuse(_count: int) -> None:
+        raise MemoryError
+
+    usual = CASES["kits only"].by_engine()
+    monkeypatch.setattr(compiled, "line_of", refuse)
+    assert CASES["kits only"].by_engine() == pytest.approx(usual, abs=CLOSE)
+
+
 @pytest.mark.parametrize("regimen", [every(2), as_needed()])
 def test_counts_known_together_are_the_same(
     regimen: Regimen, monkeypatch: pytest.MonkeyPatch
