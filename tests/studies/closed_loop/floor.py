@@ -1,5 +1,6 @@
 """The least that any way of ordering keeps at home: perfect foresight in whole boxes.
 
+It begins with the goods that all begin with, some of which may never be used.
 Goods arrive on the morning of the first session that would find too few, and each order lasts
 for at least so many days. No spare is kept, since nothing is in doubt: whoever cannot see ahead
 keeps more at the same number of orders.
@@ -14,7 +15,7 @@ from functools import lru_cache
 
 from planner.household import PlanSettings
 from tests.studies.closed_loop.carers import RuleOfThumb
-from tests.studies.closed_loop.living import MEASURED_FROM_DAY, Life
+from tests.studies.closed_loop.living import MEASURED_FROM_DAY, Life, opening_goods
 from tests.studies.closed_loop.worlds import World, draw_world
 
 
@@ -27,16 +28,22 @@ class Floor:
     days: int
 
 
-def least(use: Mapping[str, Sequence[int]], box: Mapping[str, int], cycle_days: int) -> Floor:
+def least(
+    use: Mapping[str, Sequence[int]],
+    box: Mapping[str, int],
+    cycle_days: int,
+    opening: Mapping[str, int] | None = None,
+) -> Floor:
     """Follow a shelf that is filled in the last moment.
 
     Args:
         use: units of each item used on each day.
         box: units per box of each item.
         cycle_days: days that each order has to last at least.
+        opening: units of each item at first; none when not given.
     """
     days = len(next(iter(use.values())))
-    stock = dict.fromkeys(use, 0)
+    stock = dict.fromkeys(use, 0) | dict(opening or {})
     unit_days, orders = 0, 0
     for day in range(days):
         measured = day >= MEASURED_FROM_DAY
@@ -73,7 +80,7 @@ def use_in(world: World) -> dict[str, list[int]]:
 def foresight(world: World, cycle_days: int) -> dict[str, int]:
     """The same figures as of a household that was played, for one that sees ahead."""
     box = {item.code: item.units_per_box for item in world.items}
-    found = least(use_in(world), box, cycle_days)
+    found = least(use_in(world), box, cycle_days, opening_goods(world))
     return {
         "days": (world.ends_on - world.study_on).days,
         "sessions": _life_in_plenty(world.seed).tally.sessions,

@@ -95,6 +95,15 @@ class Tally:
     stock_by_day: list[int] = field(default_factory=list)
 
 
+def opening_goods(world: World) -> dict[str, int]:
+    """Units of each item at home when the study begins."""
+    kit, loose = world.catheter.kit_code, world.catheter.bottle_code
+    kits = math.ceil(world.opening_days / (world.catheter.regimens[0].usual_gap_days or 7.0))
+    if loose is None:
+        return {kit: math.ceil(1.5 * kits)}
+    return {kit: kits, loose: math.ceil(0.5 * kits)}
+
+
 class Life:
     """One household in one world with one carer."""
 
@@ -177,14 +186,8 @@ class Life:
         return f"{kind}{self.entries}"
 
     def _stock_up(self, day: date) -> None:
-        gap = self.world.catheter.regimens[0].usual_gap_days or 7.0
-        kits = math.ceil(self.world.opening_days / gap)
-        code = self.world.catheter.bottle_code
-        wanted = {self.world.catheter.kit_code: kits if code else math.ceil(1.5 * kits)}
-        if code:
-            wanted[code] = math.ceil(0.5 * kits)
         at = datetime.combine(day, time(7))
-        for item, units in wanted.items():
+        for item, units in opening_goods(self.world).items():
             self.ledger.append(Count(id=self._id("c"), at=at, item_code=item, units=0))
             self._put(item, units, at + timedelta(minutes=1), day + timedelta(days=500), None)
             self.tally.opening += units

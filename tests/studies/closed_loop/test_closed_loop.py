@@ -346,3 +346,6 @@ def test_the_least_stock_by_hand() -> None:
     use = {KIT: [1, 0] * 50}
     assert least(use, {KIT: 5}, 1) == Floor(unit_days=7 * 20, orders=7, days=72)
     assert least(use, {KIT: 5}, 20) == Floor(unit_days=30 + 3 * 90, orders=3, days=72)
+    assert least(use, {KIT: 5}, 20, {KIT: 300}) == Floor(
+        unit_days=sum(300 - (n // 2 + 1) for n in range(28, 100)), orders=0, days=72
+    )
