@@ -87,7 +87,9 @@ def test_goods_on_their_way_are_asked_for_first() -> None:
 
 
 def test_a_late_order_is_asked_for_while_there_is_no_alarm_yet() -> None:
-    household = home(1, orders=(make_order(2, placed=-13, promised_on=day(-6)),))
+    household = home(
+        2, settings={"protection": 0.998}, orders=(make_order(2, placed=-13, promised_on=day(-6)),)
+    )
     plan = make_plan(household, TODAY)
     assert plan.urgency is Urgency.STEADY
     first, second, *_ = steps(plan, household)
