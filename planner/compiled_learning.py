@@ -10,14 +10,10 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
 
 from planner import assumptions
+from planner.compiling import compile_whole
 from planner.normal import Floats
-
-_compile = njit(
-    cache=True, nogil=True, error_model="numpy", fastmath={"reassoc", "contract", "nsz"}
-)
 
 
 def seen_chances(middles: Floats, offsets: Floats, spreads: Floats) -> Floats:
@@ -35,7 +31,7 @@ def seen_chances(middles: Floats, offsets: Floats, spreads: Floats) -> Floats:
     return seen
 
 
-@_compile
+@compile_whole
 def _seen_chances(from_first, step, points, steepness, shares):
     sessions, drifts = from_first.shape
     spreads = shares.shape[1]

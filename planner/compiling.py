@@ -26,14 +26,16 @@ _HOW: dict[str, Any] = {
     "nogil": True,
     "error_model": "numpy",
     "fastmath": {"reassoc", "contract", "nsz"},
-    "forceinline": True,
-    # References to arrays are not counted, which would cost more than a short loop; for that
-    # nothing may be allocated.
-    "_nrt": False,
 }
+# References to arrays are not counted, which would cost more than a short loop; for that
+# nothing may be allocated.
+_LEAN: dict[str, Any] = {"forceinline": True, "_nrt": False}
 
-compile_steps: Any = njit(**_HOW)
+compile_whole: Any = njit(**_HOW)
+"""For a function that stands alone and makes the arrays it gives back."""
+
+compile_steps: Any = njit(**_HOW, **_LEAN)
 """For functions that lead through a computation on arrays they are given."""
 
-compile_line: Any = njit(pipeline_class=_Apart, **_HOW)
+compile_line: Any = njit(pipeline_class=_Apart, **_HOW, **_LEAN)
 """For one loop over lanes; what its arguments name must not overlap where it writes."""
